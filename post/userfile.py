@@ -1,0 +1,291 @@
+"""Files that a person wrote: read within limits, keys found again by line, errors that say what to write instead."""
+
+import difflib
+import re
+import tomllib
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import Any, Final, TypeVar
+
+from pydantic import BaseModel, ConfigDict, ValidationError
+
+MOST_BYTES: Final = 4_000_000
+"""Largest file read as a job, a row of bores or a dialect; a row of 5,000 bores takes about 200 kB."""
+
+Model = TypeVar("Model", bound=BaseModel)
+Key = tuple[str | int, ...]
+
+
+class Table(BaseModel):
+    """A table of keys in a file a person wrote: frozen, strict, no key unknown."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
+
+
+class InputError(Exception):
+    """Bad input, told so that a person can mend it.
+
+    ``problem`` says in one sentence the value, what is allowed and an example. ``file``, ``line`` and ``key`` say
+    where, as far as there is a where; a key is a path as ``("bore", 2, "width")``.
+    """
+
+    def __init__(self, problem: str, *, file: Path | None = None, line: int | None = None, key: Key = ()) -> None:
+        super().__init__(problem)
+        self.problem = problem
+        self.file = file
+        self.line = line
+        self.key = key
+
+    def __str__(self) -> str:
+        place = ":".join(str(part) for part in (self.file, self.line) if part is not None)
+        return ": ".join(part for part in (place, spell(self.key), self.problem) if part)
+
+
+class KeyProblem(ValueError):
+    """Raised by a model's own check: what is wrong, and the key it is wrong at, counted from the model that raises."""
+
+    def __init__(self, key: Key, problem: str) -> None:
+        super().__init__(problem)
+        self.key = key
+
+
+def read_text(path: Path, *, what: str, most_bytes: int = MOST_BYTES, keep_mark: bool = False) -> str:
+    """Text of a file in UTF-8; a byte order mark is dropped unless ``keep_mark``.
+
+    Raises InputError when it cannot be read, is larger than ``most_bytes``, or is no text. ``what`` names the kind of
+    file for the message, as "job file".
+    """
+    try:
+        with path.open("rb") as stream:
+            data = stream.read(most_bytes + 1)
+    except FileNotFoundError:
+        near = difflib.get_close_matches(path.name, _names_beside(path), n=1)
+        hint = f"; did you mean {near[0]}?" if near else f"; give the path of a {what}"
+        raise InputError(f"there is no such {what}{hint}", file=path) from None
+    except IsADirectoryError:
+        raise InputError(f"this is a folder; give the path of a {what}", file=path) from None
+    except OSError as error:
+        raise InputError(f"this {what} cannot be read ({error.strerror}); check its permissions", file=path) from None
+    if len(data) > most_bytes:
+        raise InputError(
+            f"this file is larger than {most_bytes / 1e6:g} MB, the most a {what} may be; is it the right file?",
+            file=path,
+        )
+    try:
+        text = data.decode("utf-8" if keep_mark else "utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        raise InputError(
+            f"this is no text: byte {error.start} is not UTF-8; save the {what} as UTF-8", file=path, line=line
+        ) from None
+    if "\0" in text:
+        line = text.count("\n", 0, text.index("\0")) + 1
+        raise InputError(f"this is no text: it holds a zero byte; is it the right {what}?", file=path, line=line)
+    return text
+
+
+def _names_beside(path: Path) -> list[str]:
+    try:
+        return [entry.name for entry in path.parent.iterdir()]
+    except OSError:
+        return []
+
+
+def parse_toml(text: str, path: Path) -> dict[str, Any]:
+    """A TOML document as a dict. Raises InputError with the line on bad syntax."""
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        message, line = _toml_error(str(error), text)
+        raise InputError(
+            f"not valid TOML: {message}; write one 'key = value' a line, as units = \"mm\"", file=path, line=line
+        ) from None
+    except RecursionError:
+        raise InputError(
+            "not valid TOML: brackets nested too deeply; write one 'key = value' a line", file=path
+        ) from None
+
+
+def _toml_error(message: str, text: str) -> tuple[str, int]:
+    """Split tomllib's message into its words and the line it names."""
+    match = re.search(r"\s*\(at (?:line (\d+), column \d+|end of document)\)$", message)
+    if match is None:
+        return message, 1
+    line = int(match[1]) if match[1] else text.count("\n") + 1
+    return message[: match.start()], line
+
+
+def line_of(text: str, key: Key) -> int | None:
+    """Number of the line where a key of a TOML document stands, or of the nearest table around it.
+
+    ``key`` is a path as pydantic gives it: ``("bore", 2, "width")`` is ``width`` of the third ``[[bore]]``. None where
+    nothing of the path is found. A line inside a string that looks like a table header may mislead it.
+    """
+    names = [part for part in key if isinstance(part, str)]
+    index = key[1] if len(key) > 1 and isinstance(key[1], int) else None
+    if not names:
+        return None
+    if len(names) == 1 and index is None:
+        section, wanted = "", names[0]
+    else:
+        section, wanted = names[0], names[1] if len(names) > 1 else ""
+    current, seen, found = "", -1, None
+    for number, line in enumerate(text.splitlines(), 1):
+        header = re.match(r"\s*(\[\[?)\s*([A-Za-z0-9_.-]+)\s*\]\]?", line)
+        if header:
+            current = header[2]
+            if header[1] == "[[" and current == section:
+                seen += 1
+            if current == (section or wanted) and (index is None or seen == index):
+                found = number
+            continue
+        inside = current == section and (index is None or section == "" or seen == index)
+        entry = re.match(r"\s*[\"']?([A-Za-z0-9_-]+)[\"']?\s*(?:[.=])", line)
+        if entry and inside and entry[1] == wanted:
+            return number
+        if entry and current == "" and entry[1] == names[0]:
+            found = number
+    return found
+
+
+def validate(
+    model: type[Model], data: Mapping[str, Any], *, path: Path, text: str, context: Mapping[str, Any] | None = None
+) -> Model:
+    """Build a model from a file's data. Raises InputError that tells the first mistake and counts the rest."""
+    try:
+        return model.model_validate(data, context=context)
+    except ValidationError as error:
+        raise input_error(error, model, path=path, line=lambda key: line_of(text, key)) from None
+
+
+def input_error(
+    error: ValidationError, model: type[BaseModel], *, path: Path, line: Callable[[Key], int | None]
+) -> InputError:
+    """Turn pydantic's error into ours; ``line`` is called with a key and gives its line or None."""
+    details = error.errors(include_url=False)
+    key, first = min(((_key(detail), detail) for detail in details), key=lambda pair: line(pair[0]) or 10**9)
+    problem = _problem(first, model, key)
+    if len(details) > 1:
+        more = len(details) - 1
+        problem += f" (and {more} more {'mistake' if more == 1 else 'mistakes'} after this one)"
+    return InputError(problem, file=path, line=line(key), key=key)
+
+
+def _key(detail: Any) -> Key:
+    own = detail.get("ctx", {}).get("error")
+    within: Key = own.key if isinstance(own, KeyProblem) else ()
+    return (*detail["loc"], *within)
+
+
+def spell(key: Sequence[str | int]) -> str:
+    """A key in words: ``bore 3, width`` counts from one, as people do."""
+    words = ""
+    for part in key:
+        if isinstance(part, int):
+            words += f" {part + 1}"
+        else:
+            words += f"{', ' if words[-1:].isdigit() else '.' if words else ''}{part}"
+    return words
+
+
+_RULES: Final[Mapping[str, str]] = {
+    "greater_than": "must be greater than {gt}",
+    "greater_than_equal": "must be {ge} or more",
+    "less_than": "must be less than {lt}",
+    "less_than_equal": "must be {le} or less",
+    "finite_number": "must be a plain number, neither infinite nor NaN",
+    "float_type": "must be a number",
+    "int_type": "must be a whole number",
+    "string_type": "must be text in quotes",
+    "bool_type": "must be true or false",
+    "list_type": "must be a list",
+    "tuple_type": "must be a list of two numbers",
+    "model_type": "must be a table of keys",
+    "dict_type": "must be a table of keys",
+    "literal_error": "must be one of {expected}",
+    "string_too_short": "must not be empty",
+    "string_too_long": "must be at most {max_length} characters long",
+    "too_short": "must have at least {min_length}",
+    "too_long": "must have at most {max_length}",
+}
+
+
+def _problem(detail: Any, model: type[BaseModel], key: Key) -> str:
+    kind = detail["type"]
+    field = _field_at(model, key)
+    example = ""
+    if field is not None and field.examples:
+        example = f", e.g. {key[-1] if isinstance(key[-1], str) else key[-2]} = {_toml(field.examples[0])}"
+    if kind == "missing":
+        return f"is missing{example.replace(', e.g.', '; write', 1)}"
+    if kind == "extra_forbidden":
+        return _unknown_key(str(key[-1]), _model_at(model, key[:-1]))
+    if kind == "value_error":
+        return f"{detail['ctx']['error']}"
+    rule = _RULES.get(kind)
+    bounds = {
+        name: f"{bound:g}" if isinstance(bound, float) else bound for name, bound in detail.get("ctx", {}).items()
+    }
+    says = rule.format(**bounds) if rule else str(detail["msg"])
+    return f"{_toml(detail['input'])} {says}{example}"
+
+
+def _unknown_key(name: str, model: type[BaseModel] | None) -> str:
+    known = [] if model is None else [field.alias or key for key, field in model.model_fields.items()]
+    near = difflib.get_close_matches(name, known, n=1, cutoff=0.5)
+    if near:
+        return f"there is no such key; did you mean {near[0]}? Allowed here: {', '.join(known)}"
+    return f"there is no such key. Allowed here: {', '.join(known)}"
+
+
+def _field_at(model: type[BaseModel], key: Key) -> Any:
+    owner = _model_at(model, key[:-1])
+    while owner is None and key:
+        key = key[:-1]
+        owner = _model_at(model, key[:-1])
+    if owner is None:
+        return None
+    for name, field in owner.model_fields.items():
+        if key and key[-1] in (name, field.alias):
+            return field
+    return None
+
+
+def _model_at(model: type[BaseModel], key: Key) -> type[BaseModel] | None:
+    current: Any = model
+    for part in key:
+        if isinstance(part, int):
+            continue
+        fields = getattr(current, "model_fields", {})
+        field = next((f for name, f in fields.items() if part in (name, f.alias)), None)
+        current = None if field is None else _model_within(field.annotation)
+        if current is None:
+            return None
+    return current if isinstance(current, type) and issubclass(current, BaseModel) else None
+
+
+def _model_within(annotation: Any) -> type[BaseModel] | None:
+    """The model inside an annotation such as ``list[Bore]`` or ``Lift | None``."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    for part in getattr(annotation, "__args__", ()):
+        inner = _model_within(part)
+        if inner is not None:
+            return inner
+    return None
+
+
+def _toml(value: Any) -> str:
+    """A value as it is written in TOML, cut short where long."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        shown = value if len(value) <= 40 else value[:37] + "..."
+        return '"' + shown.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n") + '"'
+    if isinstance(value, float):
+        return repr(value)
+    if isinstance(value, dict):
+        return "{ " + ", ".join(f"{name} = {_toml(inner)}" for name, inner in list(value.items())[:6]) + " }"
+    if isinstance(value, list | tuple):
+        return "[" + ", ".join(_toml(inner) for inner in value[:6]) + "]"
+    return str(value)
