@@ -1,0 +1,264 @@
+"""The job: what the shop knows of its machine, head, bar, cut and row of bores, validated.
+
+Every length of a ``Job`` is in millimetres, every feed and rapid rate in mm/min, a cutting speed in m/min, an angle in
+degrees as the shop states it. A job file in inches is converted as it is validated: pass ``context={"units": "inch"}``
+(``gen.jobfile`` does). ``Job.units`` keeps the file's unit, which is also the program's.
+"""
+
+import math
+from typing import Annotated, Any, Final, Literal, Self
+
+from pydantic import AfterValidator, Field, ValidationInfo, field_validator, model_validator
+
+from gen.row import check_row
+from post.units import MM_PER, MM_PER_FOOT, Units
+from post.userfile import KeyProblem, Table
+
+LARGEST: Final = 100_000.0
+"""Largest length or rate accepted, in the file's unit: beyond it a number is a slip of the keyboard."""
+
+
+def _units(info: ValidationInfo) -> Units:
+    units: Units = (info.context or {}).get("units", "mm")
+    return units
+
+
+def _length_to_mm(value: float, info: ValidationInfo) -> float:
+    return value * MM_PER[_units(info)]
+
+
+def _speed_to_m_per_min(value: float, info: ValidationInfo) -> float:
+    return value * MM_PER_FOOT / 1000 if _units(info) == "inch" else value
+
+
+_TO_MM: Final = AfterValidator(_length_to_mm)
+Coordinate = Annotated[float, Field(ge=-LARGEST, le=LARGEST, allow_inf_nan=False), _TO_MM]
+Length = Annotated[float, Field(gt=0, le=LARGEST, allow_inf_nan=False), _TO_MM]
+Gap = Annotated[float, Field(ge=0, le=LARGEST, allow_inf_nan=False), _TO_MM]
+Rpm = Annotated[float, Field(gt=0, le=LARGEST, allow_inf_nan=False)]
+CuttingSpeed = Annotated[float, Field(gt=0, le=LARGEST, allow_inf_nan=False), AfterValidator(_speed_to_m_per_min)]
+Turns = Annotated[float, Field(ge=0, le=10_000, allow_inf_nan=False)]
+WorkOffset = Literal["G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3"]
+Points = Literal["-X", "+X"]
+
+
+def _ordered(pair: tuple[float, float]) -> tuple[float, float]:
+    if pair[0] >= pair[1]:
+        raise ValueError(f"[{pair[0]:g}, {pair[1]:g}] must be [lowest, highest], the first number below the second")
+    return pair
+
+
+Extent = Annotated[tuple[Coordinate, Coordinate], Field(strict=False), AfterValidator(_ordered)]
+RpmRange = Annotated[tuple[Rpm, Rpm], Field(strict=False), AfterValidator(_ordered)]
+
+
+class Travel(Table):
+    """Lowest and highest machine position of each axis."""
+
+    x: Extent = Field(examples=[[-900, 100]])
+    y: Extent = Field(examples=[[-300, 300]])
+    z: Extent = Field(examples=[[-600, 0]])
+
+
+class Zero(Table):
+    """Machine position of program zero: the bore line in Y and Z, the row's zero in X."""
+
+    x: Coordinate = Field(examples=[-150])
+    y: Coordinate = Field(examples=[0])
+    z: Coordinate = Field(examples=[-380])
+
+
+class Rapids(Table):
+    """Rapid rate of each axis, mm/min."""
+
+    x: Length = Field(examples=[12000])
+    y: Length = Field(examples=[12000])
+    z: Length = Field(examples=[9000])
+
+
+class Machine(Table):
+    """The mill, in machine coordinates as its control shows them."""
+
+    travel: Travel = Field(examples=[{"x": [-900, 100], "y": [-300, 300], "z": [-600, 0]}])
+    zero: Zero = Field(examples=[{"x": -150, "y": 0, "z": -380}])
+    work_offset: WorkOffset = Field(default="G54", examples=["G54"])
+    spindle_rpm: RpmRange = Field(examples=[[50, 4000]])
+    rapid: Rapids = Field(examples=[{"x": 12000, "y": 12000, "z": 9000}])
+    max_feed: Length = Field(examples=[5000])
+
+
+class Head(Table):
+    """The right-angle head; its output axis lies along X."""
+
+    points: Points = Field(examples=["-X"])
+    ratio: float = Field(gt=0, le=100, allow_inf_nan=False, examples=[2.0], description="spindle turns per cutter turn")
+    reverses: bool = Field(examples=[True], description="the output turns opposite to the spindle")
+    max_rpm: Rpm = Field(examples=[800], description="of the cutter")
+
+
+class Bar(Table):
+    """The boring bar; ``hand`` is the sense in which the cutter cuts."""
+
+    diameter: Length = Field(examples=[50])
+    hand: Literal["right", "left"] = Field(examples=["right"])
+
+
+class Cut(Table):
+    """Speed of the cutter, as revolutions a minute or as cutting speed, and feed per cutter turn."""
+
+    rpm: Rpm | None = Field(default=None, examples=[380])
+    speed: CuttingSpeed | None = Field(default=None, examples=[100])
+    feed: Length = Field(examples=[0.1])
+
+    @model_validator(mode="after")
+    def _one_speed(self) -> Self:
+        if self.rpm is not None and self.speed is not None:
+            raise KeyProblem(("speed",), "rpm and speed are both given; keep one, as rpm = 380")
+        if self.rpm is None and self.speed is None:
+            raise KeyProblem(("rpm",), "is missing; write rpm = 380 or speed = 100")
+        return self
+
+
+class LiftOff(Table):
+    """How the stopped cutter is moved off the wall before a rapid withdrawal.
+
+    ``toward`` is the way the bar moves, "+Y", "-Y", "+Z" or "-Z", or degrees from straight up in the YZ plane, positive
+    toward +Y; the cutter must then point the opposite way. ``angle`` is the spindle's angle, in degrees as the control
+    counts them, at which it does.
+    """
+
+    amount: Length = Field(examples=[0.3])
+    toward: float = Field(allow_inf_nan=False, examples=["+Z"])
+    angle: float = Field(default=0.0, ge=0, lt=360, allow_inf_nan=False, examples=[0])
+
+    @property
+    def shift_mm(self) -> tuple[float, float]:
+        """Shift of the bar in Y and Z that takes the cutter off the wall."""
+        direction = math.radians(self.toward)
+        return self.amount * math.sin(direction), self.amount * math.cos(direction)
+
+    @field_validator("toward", mode="before")
+    @classmethod
+    def _direction(cls, value: Any) -> Any:
+        if isinstance(value, str):
+            if value not in _TOWARD:
+                allowed = ", ".join(f'"{name}"' for name in _TOWARD)
+                raise ValueError(
+                    f'"{value[:20]}" must be one of {allowed}, or degrees from straight up; e.g. toward = "+Z"'
+                )
+            return _TOWARD[value]
+        return value
+
+
+_TOWARD: Final = {"+Z": 0.0, "+Y": 90.0, "-Z": 180.0, "-Y": 270.0}
+
+
+class Path(Table):
+    """How the cutter goes in, through, back and out."""
+
+    clearance_height: Length = Field(examples=[160])
+    leave_angle: float = Field(default=0.0, gt=-80, lt=80, allow_inf_nan=False, examples=[0])
+    approach: Length = Field(examples=[3])
+    overrun: Gap = Field(examples=[2.5])
+    withdraw: Literal["feed", "still", "lift"] = Field(examples=["feed"])
+    lift: LiftOff | None = Field(default=None, examples=[{"amount": 0.3, "toward": "+Z"}])
+
+    @model_validator(mode="after")
+    def _lift_belongs(self) -> Self:
+        if self.withdraw == "lift" and self.lift is None:
+            raise KeyProblem(("lift",), 'is missing; withdraw = "lift" needs lift = { amount = 0.3, toward = "+Z" }')
+        if self.withdraw != "lift" and self.lift is not None:
+            raise KeyProblem(
+                ("lift",), f'is given, but withdraw = "{self.withdraw}" does not lift; write withdraw = "lift"'
+            )
+        return self
+
+
+class Bore(Table):
+    """One bore, as drawn (``face`` and ``width``) or as read from the machine (``x`` and ``length``).
+
+    ``face`` is the X of the face the cutter meets first. ``rpm``, ``feed``, ``approach`` and ``overrun`` stand in for
+    the job's own.
+    """
+
+    name: str = Field(default="", max_length=40, examples=["1"])
+    face: Coordinate | None = Field(default=None, examples=[0])
+    width: Length | None = Field(default=None, examples=[32])
+    x: Coordinate | None = Field(default=None, examples=[3])
+    length: Coordinate | None = Field(default=None, examples=[-37.5])
+    diameter: Length = Field(examples=[84.0])
+    face_turns: Turns = Field(default=0.0, examples=[4])
+    rpm: Rpm | None = Field(default=None, examples=[380])
+    feed: Length | None = Field(default=None, examples=[0.1])
+    approach: Length | None = Field(default=None, examples=[3])
+    overrun: Gap | None = Field(default=None, examples=[2.5])
+
+    @model_validator(mode="after")
+    def _one_form(self) -> Self:
+        drawn = [key for key in ("face", "width") if getattr(self, key) is not None]
+        as_read = [key for key in ("x", "length") if getattr(self, key) is not None]
+        if drawn and as_read:
+            raise KeyProblem(
+                (as_read[0],), f"{drawn[0]} and {as_read[0]} are both given; give face and width, or x and length"
+            )
+        if len(drawn) + len(as_read) < 2:
+            missing = {"face": "width", "width": "face", "x": "length", "length": "x"}.get(
+                "".join(drawn + as_read), "face"
+            )
+            raise KeyProblem(
+                (missing,),
+                "is missing; give face and width (face = 0, width = 32) or x and length (x = 3, length = -37.5)",
+            )
+        return self
+
+
+class Job(Table):
+    """A row of coaxial bores and all that is needed to bore it."""
+
+    name: str = Field(min_length=1, max_length=120, examples=["Harbour pump engine, main housings"])
+    units: Units = Field(examples=["mm"])
+    machine: Machine
+    head: Head
+    bar: Bar
+    cut: Cut
+    path: Path
+    bore: tuple[Bore, ...] = Field(strict=False, min_length=1, max_length=10_000)
+
+    @field_validator("name")
+    @classmethod
+    def _says_something(cls, value: str) -> str:
+        if not value.strip():
+            raise ValueError('must not be blank, e.g. name = "Harbour pump engine, main housings"')
+        return value
+
+    @field_validator("bore")
+    @classmethod
+    def _named(cls, bores: tuple[Bore, ...]) -> tuple[Bore, ...]:
+        named = tuple(
+            bore if bore.name.strip() else bore.model_copy(update={"name": str(number)})
+            for number, bore in enumerate(bores, 1)
+        )
+        first: dict[str, int] = {}
+        for index, bore in enumerate(named):
+            if bore.name in first:
+                raise KeyProblem(
+                    (index, "name"),
+                    f'"{bore.name}" is already the name of bore {first[bore.name] + 1}; give each its own',
+                )
+            first[bore.name] = index
+        return named
+
+    @model_validator(mode="after")
+    def _row_can_be_bored(self) -> Self:
+        check_row(self)
+        return self
+
+    @property
+    def direction(self) -> int:
+        """+1 where the bar points and feeds toward +X, -1 toward -X."""
+        return 1 if self.head.points == "+X" else -1
+
+    @property
+    def leave_angle_rad(self) -> float:
+        """Tilt of the way in and out from straight up, in the YZ plane, positive toward +Y; radians."""
+        return math.radians(self.path.leave_angle)
