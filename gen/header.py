@@ -1,0 +1,60 @@
+"""The head of a program, for the person who loads it: what it is, what it assumes, what to take care of."""
+
+import hashlib
+import textwrap
+from collections.abc import Iterator
+from typing import Final
+
+from gen.job import Job
+from gen.speeds import spindle_sense
+from gen.unchecked import UNCHECKED
+from post.posts import Post
+from post.units import MM_PER, plain
+
+CAUTIONS: Final = (
+    "Before the first cut: dry run with the cutter out or the work zero raised, single block, rapid override low.",
+    "Guards shut; stand clear of the right-angle head; nobody inside while anything can move.",
+    "Local rules and the makers' manuals of mill, head and cutter come first.",
+)
+
+
+def fingerprint(job: Job, post: Post, *, walk: bool) -> str:
+    """Twelve hexadecimal digits that change with the job, the post or the kind of program."""
+    digest = hashlib.sha256()
+    for part in (job.model_dump_json().encode(), post.dialect_path.read_bytes(), post.template.read_bytes()):
+        digest.update(len(part).to_bytes(8, "big") + part)
+    digest.update(b"walk" if walk else b"bore")
+    return digest.hexdigest()[:12]
+
+
+def header(job: Job, post: Post, *, walk: bool) -> list[str]:
+    """The program's opening remarks, each short enough for a comment of the post's control."""
+    room = min(post.dialect.comment_room, 100)
+    lines = []
+    for text in _remarks(job, post, walk):
+        lines += textwrap.wrap(post.dialect.comment(text), room)
+    return lines
+
+
+def _remarks(job: Job, post: Post, walk: bool) -> Iterator[str]:
+    per, word = MM_PER[job.units], "mm" if job.units == "mm" else "inches"
+    zero = " ".join(
+        f"{axis}{plain(value / per, 4)}"
+        for axis, value in (("X", job.machine.zero.x), ("Y", job.machine.zero.y), ("Z", job.machine.zero.z))
+    )
+    yield job.name
+    if walk:
+        yield "Walk-through: visits the start of every bore and stops there; the spindle never turns."
+    yield f"Post {post.name}, fingerprint of job and post {fingerprint(job, post, walk=walk)}"
+    yield f"Lengths in {word}. Program zero: {job.machine.work_offset}, at machine {zero}"
+    yield "X is the cutting edge, along the row; Y0 Z0 is the bore line; Z up. Tool length offset: none."
+    yield (
+        f"Head: bar points {job.head.points}, {job.head.ratio:g} spindle turns a cutter turn,"
+        f" output {'opposite to' if job.head.reverses else 'as'} the spindle;"
+        f" {job.bar.hand}-hand cutter, so {spindle_sense(job).value}"
+    )
+    if not walk:
+        yield f"Set the cutter for diameter {plain(job.bore[0].diameter / per, 4)} to begin with."
+    for gap in UNCHECKED:
+        yield f"Not checked: {gap}."
+    yield from CAUTIONS

@@ -1,0 +1,129 @@
+"""Cutter speed and spindle speed, feed and dwell, as the control can carry them out.
+
+Order matters: the spindle word is rounded first and the feed follows the rounded speed, so that the feed per cutter
+turn is what was asked for (but for the feed word's own last digit).
+"""
+
+import math
+from typing import NamedTuple
+
+from gen.job import Job
+from gen.row import Housing
+from post.dialect import Dialect, nearest, upward
+from post.motion import Sense
+from post.units import MM_PER, UNIT_WORD, Units, plain
+from post.userfile import InputError, Key
+
+
+class Setting(NamedTuple):
+    """Speeds and times for one bore, all as the control will carry them out.
+
+    ``spindle_rpm`` is the S word; ``cutter_rpm`` what it gives at the cutter; ``sense`` is the spindle's;
+    ``mm_per_min`` the feed; ``dwell_s`` the time to stand at the end of the stroke.
+    """
+
+    spindle_rpm: float
+    cutter_rpm: float
+    sense: Sense
+    mm_per_min: float
+    dwell_s: float
+
+
+def rpm_of_speed(m_per_min: float, diameter_mm: float) -> float:
+    """Turns a minute at which a circle of a diameter runs at a cutting speed: n = 1000 v / (pi d).
+
+    Source: F. D. Jones, Turning and Boring (1914), p. 40, there in feet and inches as R = 12 C / (pi d).
+    """
+    return 1000 * m_per_min / (math.pi * diameter_mm)
+
+
+def spindle_sense(job: Job) -> Sense:
+    """Which way the spindle turns so that the cutter cuts.
+
+    A right-hand cutter cuts turning clockwise seen from behind it (common practice, no source); a head that reverses
+    asks the opposite of the spindle.
+    """
+    cutter = Sense.CLOCKWISE if job.bar.hand == "right" else Sense.COUNTERCLOCKWISE
+    return cutter.opposite if job.head.reverses else cutter
+
+
+def wanted_cutter_rpm(job: Job, index: int, housing: Housing) -> tuple[float, Key]:
+    """The cutter speed asked for at a bore, and the key that asks it."""
+    if housing.bore.rpm is not None:
+        return housing.bore.rpm, ("bore", index, "rpm")
+    if job.cut.rpm is not None:
+        return job.cut.rpm, ("cut", "rpm")
+    assert job.cut.speed is not None
+    return rpm_of_speed(job.cut.speed, housing.bore.diameter), ("cut", "speed")
+
+
+def setting(job: Job, index: int, housing: Housing, dialect: Dialect) -> Setting:
+    """Speeds, feed and dwell of one bore.
+
+    Raises InputError when the speed is outside the spindle's or the head's range, or the feed outside the machine's,
+    naming the range and the nearest that works.
+    """
+    asked_rpm, key = wanted_cutter_rpm(job, index, housing)
+    spindle_rpm = _spindle_rpm(job, asked_rpm, key, dialect)
+    cutter_rpm = spindle_rpm / job.head.ratio
+    per_turn_mm = job.cut.feed if housing.bore.feed is None else housing.bore.feed
+    feed_key: Key = ("cut", "feed") if housing.bore.feed is None else ("bore", index, "feed")
+    mm_per_min = _feed(job, per_turn_mm, cutter_rpm, feed_key, dialect)
+    turns = housing.bore.face_turns
+    dwell_s = dialect.round_dwell(60 * turns / cutter_rpm)
+    return Setting(spindle_rpm, cutter_rpm, spindle_sense(job), mm_per_min, dwell_s)
+
+
+def spindle_range(job: Job) -> tuple[float, float]:
+    """Lowest and highest spindle speed that neither the spindle's range nor the head's limit forbids."""
+    low, high = job.machine.spindle_rpm
+    return low, min(high, job.head.max_rpm * job.head.ratio)
+
+
+def _spindle_rpm(job: Job, asked_rpm: float, key: Key, dialect: Dialect) -> float:
+    low, high = spindle_range(job)
+    step = dialect.resolution.speed
+    lowest, highest = upward(low, step), -upward(-high, step)
+    asked_spindle_rpm = asked_rpm * job.head.ratio
+    if lowest > highest or not low <= asked_spindle_rpm <= high:
+        raise InputError(_out_of_range(job, asked_rpm, low, high), key=key)
+    return min(max(nearest(asked_spindle_rpm, step), lowest), highest)
+
+
+def _out_of_range(job: Job, asked_rpm: float, low: float, high: float) -> str:
+    ratio = job.head.ratio
+    says = (
+        f"a cutter at {plain(asked_rpm, 1)} rpm asks {plain(asked_rpm * ratio, 1)} of the spindle at ratio {ratio:g};"
+        f" machine.spindle_rpm allows {' to '.join(plain(rpm, 1) for rpm in job.machine.spindle_rpm)}"
+        f" and head.max_rpm {plain(job.head.max_rpm, 1)} at the cutter"
+    )
+    if low > high:
+        return f"{says}, so that no speed suits both; check ratio, spindle_rpm and max_rpm"
+    workable = -upward(-high / ratio, 0.1) if asked_rpm * ratio > high else upward(low / ratio, 0.1)
+    return f"{says}; the nearest workable is {plain(workable, 1)} rpm of the cutter"
+
+
+def _feed(job: Job, per_turn_mm: float, cutter_rpm: float, key: Key, dialect: Dialect) -> float:
+    units = job.units
+    mm_per_min = dialect.round_feed(per_turn_mm * cutter_rpm, units)
+    if mm_per_min <= 0:
+        least = dialect.steps(units).feed * MM_PER[units] / cutter_rpm
+        raise InputError(
+            f"{show_feed(per_turn_mm, units)} a cutter turn is less than the control can be told at"
+            f" {plain(cutter_rpm, 1)} rpm; the least is {show_feed(least, units)}",
+            key=key,
+        )
+    if mm_per_min > job.machine.max_feed:
+        most = job.machine.max_feed / cutter_rpm
+        raise InputError(
+            f"{show_feed(per_turn_mm, units)} a cutter turn at {plain(cutter_rpm, 1)} rpm is"
+            f" {show_feed(mm_per_min, units)}/min, above {show_feed(job.machine.max_feed, units)}/min,"
+            f" machine.max_feed; the most is {show_feed(most, units)} a cutter turn",
+            key=key,
+        )
+    return mm_per_min
+
+
+def show_feed(mm: float, units: Units) -> str:
+    """A feed per turn or per minute as a person reads it, with its unit of length."""
+    return f"{plain(mm / MM_PER[units], 4 if units == 'mm' else 5)} {UNIT_WORD[units]}"
