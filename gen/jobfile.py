@@ -3,10 +3,8 @@
 import csv
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
-from importlib import resources
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from pydantic import ValidationError
 
@@ -19,8 +17,7 @@ COLUMNS: Final = tuple(Bore.model_fields)
 _NUMBER: Final = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
 
 
-@dataclass(frozen=True, slots=True)
-class BoreTable:
+class BoreTable(NamedTuple):
     """Bores read from a CSV: one dict a row, and the line each stood on, counted from 1."""
 
     path: Path
@@ -28,8 +25,7 @@ class BoreTable:
     lines: list[int]
 
 
-@dataclass(frozen=True, slots=True)
-class JobFile:
+class JobFile(NamedTuple):
     """A job and where it came from, so that later mistakes can be told at their place too."""
 
     job: Job
@@ -166,7 +162,7 @@ def _cell(name: str, cell: str, path: Path, line: int) -> str | float:
 
 def starter(units: Units) -> str:
     """A commented job to start from, as text."""
-    return resources.files("gen").joinpath("starters", f"{units}.toml").read_text(encoding="utf-8")
+    return (Path(__file__).parent / "starters" / f"{units}.toml").read_text(encoding="utf-8")
 
 
 def schema() -> Mapping[str, Any]:

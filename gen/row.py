@@ -1,8 +1,7 @@
 """The row of bores as metal and strokes, whichever form each bore was given in, and what makes a row impossible."""
 
-from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from post.units import Units, show_length
 from post.userfile import KeyProblem
@@ -14,8 +13,7 @@ RATIO_SLACK: Final = 1e-9
 """How far 1 / ratio may be from a whole number and still count as one: ratios are typed with a few digits."""
 
 
-@dataclass(frozen=True, slots=True)
-class Housing:
+class Housing(NamedTuple):
     """One bore reduced to what planner and proof need. Lengths in mm, X in program coordinates.
 
     ``near_x`` and ``far_x`` are the faces the cutter meets first and last; ``start_x`` and ``end_x`` the ends of its

@@ -1,9 +1,8 @@
 """Posts on disk: the ones that ship, and a shop's own folder."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
+from typing import Final, NamedTuple
 
 from post.dialect import Dialect, load_dialect
 from post.userfile import InputError
@@ -12,8 +11,7 @@ LIBRARY: Final = Path(__file__).parent / "library"
 DEFAULT: Final = "longhand"
 
 
-@dataclass(frozen=True, slots=True)
-class Post:
+class Post(NamedTuple):
     """A post: a folder with what its control reads, ``dialect.toml``, and a program's layout, ``program.j2``."""
 
     name: str

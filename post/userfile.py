@@ -19,7 +19,8 @@ Key = tuple[str | int, ...]
 class Table(BaseModel):
     """A table of keys in a file a person wrote: frozen, strict, no key unknown."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
+    # Built when first used: the tables inside a job are then built once, with it, and not each for itself too.
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, defer_build=True)
 
 
 class InputError(Exception):

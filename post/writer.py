@@ -6,10 +6,9 @@ whose numbers are finished strings in the program's unit, so that no template ro
 
 import time
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from jinja2 import StrictUndefined, TemplateError, TemplateSyntaxError
 from jinja2.exceptions import SecurityError
@@ -31,8 +30,7 @@ class CannotExpressError(Exception):
     """A plan that a dialect has no words for; the text is the reason, for a person."""
 
 
-@dataclass(frozen=True, slots=True)
-class Words:
+class Words(NamedTuple):
     """Numbers as text, for one dialect and one unit: fixed digits, no minus zero."""
 
     length_digits: int

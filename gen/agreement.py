@@ -1,0 +1,236 @@
+"""Agreement: the replayed timeline is the plan, step for step, to half the control's resolution.
+
+Both are brought to the same form, a row of *deeds*: what the machine does, each with the spindle's state while it does
+it. A spindle stop is no deed of its own (the state of the next deed tells it); a start is, so that the spindle never
+turns where it was not planned. Only a fixed cycle's own restart, which comes behind a move on the same line, is left
+out: RS-274/NGC G86 ends with one (NISTIR 6556, 3.5.16), and what matters is the state at the next deed.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from typing import Final, Literal, NamedTuple
+
+from post.dialect import Dialect
+from post.finding import Finding
+from post.motion import Dwell, Feed, Pause, Place, Plan, Rapid, Spindle, SpindleStop
+from post.timeline import STOPPED, Halt, Move, Point, Spin, SpinChange, Timeline, Wait
+from post.units import MM_PER, UNIT_WORD, plain
+
+MOST: Final = 100
+"""Most differences listed: past that the program is another program."""
+LOOK_AHEAD: Final = 12
+"""How many deeds are searched, on both sides together, for the place where plan and program meet again."""
+
+Kind = Literal["rapid", "feed", "dwell", "pause", "spindle start"]
+
+
+class Deed(NamedTuple):
+    """One thing the machine does. ``end`` in mm, ``feed`` in mm/min, as far as the kind has them; line 0 in a plan."""
+
+    kind: Kind
+    line: int
+    end: Point
+    feed: float
+    seconds: float
+    message: str
+    spin: Spin
+
+
+class Tolerance(NamedTuple):
+    """Half the control's steps: mm, mm/min, rev/min, s."""
+
+    length: float
+    feed: float
+    speed: float
+    dwell: float
+
+
+NOWHERE: Final[Point] = (math.nan, math.nan, math.nan)
+
+
+def agree(plan: Plan, timeline: Timeline, dialect: Dialect, lines: Sequence[str]) -> list[Finding]:
+    """Where a program does not do what was planned. The end of the program is replay's own to judge."""
+    steps = dialect.steps(plan.units)
+    per = MM_PER[plan.units]
+    half = Tolerance(
+        steps.length * per / 2, steps.feed * per / 2, dialect.resolution.speed / 2, dialect.resolution.dwell / 2
+    )
+    compare = _Compare(list(planned_deeds(plan)), list(done_deeds(timeline)), half, plan, lines)
+    return compare.run()
+
+
+def planned_deeds(plan: Plan) -> Iterator[Deed]:
+    """The deeds of a plan; steps that move nothing are left out."""
+    at, spin = NOWHERE, STOPPED
+    for step in plan.simple():
+        match step:
+            case Rapid(to, _):
+                end = _go(at, to)
+                if end != at:
+                    yield Deed("rapid", 0, end, 0.0, 0.0, "", spin)
+                at = end
+            case Feed(to, mm_per_min, _):
+                end = _go(at, to)
+                if end != at:
+                    yield Deed("feed", 0, end, mm_per_min, 0.0, "", spin)
+                at = end
+            case Spindle(rpm, sense, _):
+                now = Spin(rpm, sense, None)
+                if now != spin:
+                    yield Deed("spindle start", 0, at, 0.0, 0.0, "", now)
+                spin = now
+            case SpindleStop(_, angle):
+                spin = STOPPED if angle is None else Spin(0.0, None, angle)
+            case Dwell(seconds, _):
+                yield Deed("dwell", 0, at, 0.0, seconds, "", spin)
+            case Pause(message, _):
+                yield Deed("pause", 0, at, 0.0, 0.0, message, spin)
+
+
+def _go(at: Point, to: Place) -> Point:
+    x, y, z = (there if there is not None else here for here, there in zip(at, to, strict=True))
+    return x, y, z
+
+
+def done_deeds(timeline: Timeline) -> Iterator[Deed]:
+    """The deeds of a timeline."""
+    at, moved_line = NOWHERE, 0
+    for event in timeline.events:
+        match event:
+            case Move(line, _, end, feed, spin):
+                at, moved_line = end, line
+                yield Deed("rapid" if feed is None else "feed", line, end, feed or 0.0, 0.0, "", spin)
+            case Wait(line, seconds, spin):
+                yield Deed("dwell", line, at, 0.0, seconds, "", spin)
+            case Halt(line, message, optional, spin):
+                said = f"{message} (only where optional stop is on)" if optional else message
+                yield Deed("pause", line, at, 0.0, 0.0, said, spin)
+            case SpinChange(line, spin) if spin.turning and line != moved_line:
+                yield Deed("spindle start", line, at, 0.0, 0.0, "", spin)
+
+
+class _Compare:
+    """Two rows of deeds held against each other."""
+
+    def __init__(
+        self, planned: list[Deed], done: list[Deed], half: Tolerance, plan: Plan, lines: Sequence[str]
+    ) -> None:
+        self.planned = planned
+        self.done = done
+        self.half = half
+        self.units = plan.units
+        self.lines = lines
+        self.findings: list[Finding] = []
+
+    def run(self) -> list[Finding]:
+        i = j = 0
+        while (i < len(self.planned) or j < len(self.done)) and len(self.findings) < MOST:
+            ahead_planned, ahead_done = self._meet(i, j)
+            for k in range(max(ahead_planned, ahead_done)):
+                if k < ahead_planned and k < ahead_done:
+                    self._differ(self.planned[i + k], self.done[j + k])
+                elif k < ahead_planned:
+                    self._missing(self.planned[i + k], j + ahead_done)
+                else:
+                    self._extra(self.done[j + k])
+            i, j = i + ahead_planned, j + ahead_done
+            if i < len(self.planned) and j < len(self.done):
+                i, j = i + 1, j + 1
+        return self.findings[:MOST]
+
+    def _meet(self, i: int, j: int) -> tuple[int, int]:
+        """How many deeds of each row to pass so that the next of both are the same; all there are, if none."""
+        left_planned, left_done = len(self.planned) - i, len(self.done) - j
+        for total in range(LOOK_AHEAD + 1):
+            pairs = sorted(((k, total - k) for k in range(total + 1)), key=lambda pair: abs(pair[0] - pair[1]))
+            for k, m in pairs:
+                if k < left_planned and m < left_done and self._same(self.planned[i + k], self.done[j + m]):
+                    return k, m
+        both = min(left_planned, left_done, LOOK_AHEAD)
+        return (both, both) if both else (left_planned, left_done)
+
+    def _same(self, want: Deed, got: Deed) -> bool:
+        return want.kind == got.kind and not any(True for _ in self._differences(want, got))
+
+    def _differences(self, want: Deed, got: Deed) -> Iterator[tuple[str, str, str]]:
+        """Rule, what was found and what was planned, for two deeds of one kind or two moves."""
+        if not _near(want.end, got.end, self.half.length):
+            yield "path-differs", f"goes to {self._place(got.end)}", self._place(want.end)
+        if want.kind != got.kind or abs(want.feed - got.feed) > self.half.feed:
+            yield "feed-differs", self._pace(got), self._pace(want)
+        if got.seconds < want.seconds - self.half.dwell:
+            yield "dwell-short", f"stands {plain(got.seconds, 3)} s", f"{plain(want.seconds, 3)} s"
+        if got.seconds > want.seconds + self.half.dwell:
+            yield "dwell-long", f"stands {plain(got.seconds, 3)} s", f"{plain(want.seconds, 3)} s"
+        if want.message != got.message:
+            yield "pause-missing", f'stops with "{got.message}"', f'"{want.message}"'
+        yield from self._spin_differences(want.spin, got.spin)
+
+    def _spin_differences(self, want: Spin, got: Spin) -> Iterator[tuple[str, str, str]]:
+        if want.turning and got.turning and want.sense is not got.sense:
+            yield "sense-differs", f"spindle turns {_sense(got)}", _sense(want)
+        if abs(want.rpm - got.rpm) > self.half.speed or want.turning is not got.turning or want.angle != got.angle:
+            yield "speed-differs", f"spindle {_state(got)}", _state(want)
+
+    def _differ(self, want: Deed, got: Deed) -> None:
+        moves = ("rapid", "feed")
+        if want.kind != got.kind and not (want.kind in moves and got.kind in moves):
+            rule = _MISSING.get(want.kind, "path-differs")
+            self._tell(rule, got.line, self._deed(got), self._deed(want))
+            return
+        for rule, found, expected in self._differences(want, got):
+            self._tell(rule, got.line, found, expected)
+
+    def _missing(self, want: Deed, next_done: int) -> None:
+        line = self.done[next_done].line if next_done < len(self.done) else len(self.lines)
+        self._tell(
+            _MISSING.get(want.kind, "path-differs"), line, "a step is missing before this line", self._deed(want)
+        )
+
+    def _extra(self, got: Deed) -> None:
+        rule = "speed-differs" if got.kind == "spindle start" else "path-differs"
+        self._tell(rule, got.line, self._deed(got), "no such step here")
+
+    def _tell(self, rule: str, line: int, found: str, expected: str) -> None:
+        text = self.lines[line - 1] if 0 < line <= len(self.lines) else ""
+        self.findings.append(Finding(rule, line, text, found, expected))
+
+    def _deed(self, deed: Deed) -> str:
+        match deed.kind:
+            case "rapid" | "feed":
+                return f"{self._pace(deed)} to {self._place(deed.end)}"
+            case "dwell":
+                return f"a dwell of {plain(deed.seconds, 3)} s"
+            case "pause":
+                return f'a stop that says "{deed.message}"'
+            case "spindle start":
+                return f"a spindle start: {_state(deed.spin)}"
+
+    def _pace(self, deed: Deed) -> str:
+        if deed.kind == "rapid":
+            return "rapid"
+        return f"feed at {plain(deed.feed / MM_PER[self.units], 4)} {UNIT_WORD[self.units]}/min"
+
+    def _place(self, point: Point) -> str:
+        per, digits = MM_PER[self.units], 3 if self.units == "mm" else 4
+        return " ".join(
+            f"{axis}?" if math.isnan(value) else f"{axis}{plain(value / per, digits)}"
+            for axis, value in zip("XYZ", point, strict=True)
+        )
+
+
+_MISSING: Final = {"dwell": "dwell-short", "pause": "pause-missing", "spindle start": "speed-differs"}
+
+
+def _near(one: Point, other: Point, within: float) -> bool:
+    return all(abs(a - b) <= within or (math.isnan(a) and math.isnan(b)) for a, b in zip(one, other, strict=True))
+
+
+def _sense(spin: Spin) -> str:
+    return f"{spin.sense.name.lower()} ({spin.sense.value})" if spin.sense else "not at all"
+
+
+def _state(spin: Spin) -> str:
+    if spin.turning:
+        return f"turning at {plain(spin.rpm, 3)} rpm {_sense(spin)}"
+    return "stopped" if spin.angle is None else f"stopped at {plain(spin.angle, 3)} degrees"

@@ -1,0 +1,183 @@
+"""Physics of boring: metal goes only where, when and how it may, and all of it goes.
+
+No plan is needed, so this also serves a program edited by hand. Besides the way in and out (``gen.ways``) two ways are
+known: the stroke, along X on the bore line between a bore's start and its end; and the lifted stroke, the same shifted
+by the job's ``lift``, with the spindle stopped at an angle, inside metal that is already cut.
+"""
+
+import math
+from collections.abc import Sequence
+from typing import Final
+
+from gen.job import Job
+from gen.speeds import show_feed, spindle_range, spindle_sense
+from gen.ways import Judge
+from post.dialect import Dialect
+from post.finding import Finding
+from post.timeline import Halt, Move, Point, SpinChange, Timeline, Wait
+from post.units import plain
+
+TURNS_SLACK: Final = 1e-6
+"""How far a dwell may be short of its turns and still count: rounding of a float, nothing a cutter could show."""
+
+
+def judge(job: Job, timeline: Timeline, dialect: Dialect, lines: Sequence[str]) -> list[Finding]:
+    """What is wrong with a program that bores the row."""
+    return _Boring(job, dialect, lines).run(timeline)
+
+
+class _Boring(Judge):
+    """A program that bores: metal goes only where, when and how it may, and all of it goes."""
+
+    def __init__(self, job: Job, dialect: Dialect, lines: Sequence[str]) -> None:
+        super().__init__(job, dialect, lines)
+        self.way = job.direction
+        self.cut_to: dict[int, float] = {}
+        self.turns_stood: dict[int, float] = {}
+        self.set_for: float | None = None
+
+    def spin_change(self, event: SpinChange) -> None:
+        spin = event.spin
+        if not spin.turning:
+            return
+        low, high = spindle_range(self.job)
+        if not low - 1e-9 <= spin.rpm <= high + 1e-9:
+            ratio = self.job.head.ratio
+            self.tell(
+                "speed-out-of-range",
+                event.line,
+                f"spindle {plain(spin.rpm, 1)} rpm, {plain(spin.rpm / ratio, 1)} at the cutter",
+                f"spindle between {plain(low, 1)} and {plain(high, 1)} rpm",
+            )
+
+    def wait(self, event: Wait) -> None:
+        if not event.spin.turning or math.isnan(self.at[0]):
+            return
+        index = self.stroke_around(self.at[0], self.at[0])
+        if index is not None and abs(self.at[0] - self.row[index].end_x) <= self.near and self.on_line(self.at):
+            turns = event.seconds * event.spin.rpm / self.job.head.ratio / 60
+            self.turns_stood[index] = max(turns, self.turns_stood.get(index, 0.0))
+
+    def halt(self, event: Halt) -> None:
+        super().halt(event)
+        if not event.optional and not event.spin.turning:
+            self.set_for = None
+
+    def on_line(self, point: Point) -> bool:
+        return abs(point[1]) <= self.near and abs(point[2]) <= self.near
+
+    def low_move(self, move: Move) -> None:
+        low, high = sorted((move.start[0], move.end[0]))
+        index = self.stroke_around(low, high)
+        if index is not None and self.on_line(move.start) and self.on_line(move.end):
+            self.stroke(move, index)
+        elif index is not None and self.lifted(move):
+            self.lifted_stroke(move, index)
+        else:
+            self.astray(move, low, high)
+
+    def astray(self, move: Move, low: float, high: float) -> None:
+        metal = self.metal_over(low, high)
+        if metal is not None:
+            self.into_metal(move, metal)
+        elif abs(move.end[0] - move.start[0]) > self.near or abs(move.end[1] - move.start[1]) > self.near:
+            self.low(move, f"moves in X or Y at Z {self.show(min(move.start[2], move.end[2]))}")
+        else:
+            self.low(move, f"goes to Z {self.show(min(move.start[2], move.end[2]))} beside the way into a bore")
+
+    def stroke(self, move: Move, index: int) -> None:
+        """Along the bore line inside one stroke: cutting what is not cut yet, or moving where it is."""
+        housing = self.row[index]
+        near, far = housing.near_x * self.way, housing.far_x * self.way
+        reached = max(self.cut_to.get(index, near), near)
+        ahead = max(move.start[0] * self.way, move.end[0] * self.way)
+        if ahead > reached + self.near and reached < far - 1e-12:
+            self.cutting(move, index)
+            self.cut_to[index] = ahead
+        elif move.feed is None and move.spin.turning and self.metal_over(*sorted((move.start[0], move.end[0]))):
+            self.tell(
+                "rapid-into-stock",
+                move.line,
+                f"rapid through bore {housing.bore.name} with the cutter turning",
+                "feed, or the spindle stopped",
+            )
+
+    def cutting(self, move: Move, index: int) -> None:
+        bore, name = self.row[index].bore, self.row[index].bore.name
+        if move.feed is None:
+            self.tell("rapid-into-stock", move.line, f"rapid into the uncut metal of bore {name}", "feed, turning")
+        elif not move.spin.turning:
+            self.tell(
+                "cut-not-turning", move.line, f"feeds into bore {name} with the spindle stopped", "spindle turning"
+            )
+        elif move.spin.sense is not spindle_sense(self.job):
+            self.tell(
+                "sense-differs",
+                move.line,
+                f"cuts bore {name} with the spindle turning {move.spin.sense.value if move.spin.sense else ''}",
+                f"{spindle_sense(self.job).value} for a {self.job.bar.hand}-hand cutter in this head",
+            )
+        if move.feed is not None and move.feed > self.job.machine.max_feed + 1e-9:
+            self.tell(
+                "speed-out-of-range",
+                move.line,
+                f"feed {show_feed(move.feed, self.units)}/min",
+                f"at most {show_feed(self.job.machine.max_feed, self.units)}/min",
+            )
+        if self.set_for is not None and self.set_for != bore.diameter:
+            self.tell(
+                "pause-missing",
+                move.line,
+                f"cuts bore {name} with the cutter still set for {self.show(self.set_for)}",
+                f"a stop before it to set the cutter for {self.show(bore.diameter)}",
+            )
+        self.set_for = bore.diameter
+
+    def lifted(self, move: Move) -> bool:
+        """Whether a move is the lift, the lifted stroke or the way back onto the line."""
+        lift = self.job.path.lift
+        if lift is None or move.feed is not None or move.spin.angle is None:
+            return False
+        dy, dz = lift.shift_mm
+        square = dy * dy + dz * dz
+        for _, y, z in (move.start, move.end):
+            along = (y * dy + z * dz) / square
+            off = math.hypot(y - along * dy, z - along * dz)
+            if off > 2 * self.near or not -self.near <= along * math.sqrt(square) <= math.sqrt(square) + 2 * self.near:
+                return False
+        return True
+
+    def lifted_stroke(self, move: Move, index: int) -> None:
+        housing = self.row[index]
+        reached = self.cut_to.get(index, -math.inf)
+        ahead = max(move.start[0] * self.way, move.end[0] * self.way)
+        if ahead > max(reached, housing.near_x * self.way) + self.near:
+            self.tell(
+                "rapid-into-stock",
+                move.line,
+                f"rapid into the uncut metal of bore {housing.bore.name}",
+                "feed, turning",
+            )
+
+    def after(self) -> None:
+        last = len(self.lines)
+        for index, housing in enumerate(self.row):
+            name = housing.bore.name
+            reached = self.cut_to.get(index)
+            if reached is None:
+                self.tell("bore-missed", last, f"bore {name} is never cut", "every bore of the job cut")
+            elif reached < housing.far_x * self.way - self.near:
+                self.tell(
+                    "bore-short",
+                    last,
+                    f"bore {name} is cut to X {self.show(reached * self.way)}",
+                    f"through to its far face at X {self.show(housing.far_x)}",
+                )
+            elif self.turns_stood.get(index, 0.0) < housing.bore.face_turns - TURNS_SLACK:
+                turns = plain(self.turns_stood.get(index, 0.0), 2)
+                self.tell(
+                    "dwell-short",
+                    last,
+                    f"the cutter stands for {turns} turns at the end of bore {name}",
+                    f"{plain(housing.bore.face_turns, 2)} turns",
+                )

@@ -1,0 +1,106 @@
+"""The summary in words: what a machinist reads when the command is done."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from post.units import UNIT_WORD, plain
+
+WIDEST_FINDINGS = 20
+"""Findings printed in full; JSON has them all."""
+
+
+def report(facts: dict[str, Any]) -> str:
+    """Lines of text from the figures of ``gen.summary``."""
+    return "\n".join(_lines(facts))
+
+
+def _lines(facts: dict[str, Any]) -> Iterator[str]:
+    word = UNIT_WORD[facts["units"]]
+    yield facts["job"] + (" (walk-through)" if facts["walk"] else "")
+    if facts["bores"]:
+        yield from _speeds(facts, word)
+    else:
+        yield _row("spindle", "never turns")
+    if facts["travel"]:
+        yield _row("time", _time(facts))
+        yield from _travel(facts, word)
+        yield _row("read", _read(facts))
+    for gap in facts["unchecked"]:
+        yield _row("not checked", gap)
+    yield from _findings(facts)
+    yield _row("verdict", _verdict(facts))
+
+
+def _row(name: str, text: str) -> str:
+    return f"  {name:<12}{text}"
+
+
+def _speeds(facts: dict[str, Any], word: str) -> Iterator[str]:
+    bores = facts["bores"]
+    sizes = _range([bore["diameter"] for bore in bores], 4)
+    yield _row(
+        "bores",
+        f"{len(bores)}, diameter {sizes} {word}, X {plain(bores[0]['start'], 4)} to {plain(bores[-1]['end'], 4)}",
+    )
+    yield _row("cutter", f"{_range([bore['cutter_rpm'] for bore in bores], 1)} rpm")
+    sense = {"M3": "clockwise", "M4": "counterclockwise"}[bores[0]["sense"]]
+    yield _row("spindle", f"{_range([bore['spindle_rpm'] for bore in bores], 1)} rpm, {bores[0]['sense']} ({sense})")
+    feeds = _range([bore["feed"] for bore in bores], 4)
+    turns = _range([bore["feed_per_turn"] for bore in bores], 5)
+    yield _row("feed", f"{feeds} {word}/min, {turns} {word} a cutter turn")
+
+
+def _range(values: list[float], digits: int) -> str:
+    low, high = plain(min(values), digits), plain(max(values), digits)
+    return low if low == high else f"{low} to {high}"
+
+
+def _time(facts: dict[str, Any]) -> str:
+    if facts["walk"]:
+        return f"{_minutes(facts['cycle_time_s'])} of moving, without the stops"
+    return f"{_minutes(facts['cycle_time_s'])} in all, {_minutes(facts['cut_time_s'])} of it in the cut"
+
+
+def _minutes(seconds: float) -> str:
+    minutes, rest = divmod(round(seconds), 60)
+    return f"{minutes} min {rest} s" if minutes else f"{rest} s"
+
+
+def _travel(facts: dict[str, Any], word: str) -> Iterator[str]:
+    name = "travel"
+    for axis, extent in facts["travel"].items():
+        places = f"{axis.upper()}  machine {plain(extent['min'], 3)} to {plain(extent['max'], 3)} {word}"
+        yield _row(
+            name, f"{places:<38}left {plain(extent['low_margin'], 3)} low, {plain(extent['high_margin'], 3)} high"
+        )
+        name = ""
+    margins = [
+        (extent[f"{end}_margin"], axis.upper(), end)
+        for axis, extent in facts["travel"].items()
+        for end in ("low", "high")
+    ]
+    margin, axis, end = min(margins)
+    yield _row("", f"tightest: {plain(margin, 3)} {word} at the {end} end of {axis}")
+
+
+def _read(facts: dict[str, Any]) -> str:
+    told = f"{facts['blocks']} blocks, {facts['read_twice']} of them by two independent readers"
+    once = "; ".join(f"{count} once only ({reason})" for reason, count in facts["read_once"].items())
+    return f"{told}; {once}" if once else told
+
+
+def _findings(facts: dict[str, Any]) -> Iterator[str]:
+    findings = facts["findings"]
+    for finding in findings[:WIDEST_FINDINGS]:
+        yield f"  line {finding['line']}: {finding['rule']}: {finding['message']}"
+        if finding["text"]:
+            yield f"      {finding['text'].strip()}"
+    if len(findings) > WIDEST_FINDINGS:
+        yield f"  and {len(findings) - WIDEST_FINDINGS} more; --json lists them all"
+
+
+def _verdict(facts: dict[str, Any]) -> str:
+    if not facts["ok"]:
+        count = len(facts["findings"])
+        return f"NOT PROVED, {count} {'finding' if count == 1 else 'findings'}"
+    return "PROVED" if facts["program"] is None else f"PROVED: {facts['program']}"

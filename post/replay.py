@@ -1,0 +1,306 @@
+"""Blocks to a timeline: what a machine does when it runs a program (NISTIR 6556).
+
+Nothing is assumed that the program does not state, not even the state in which a control starts. A line that cannot
+be interpreted becomes a finding and is not run; the lines after it are still judged.
+
+The words of one line act in the standard's order (3.8, Table 8), not in that of writing: feed mode, F, S, spindle, G4,
+plane, units, work offset, distance and retract mode, motion, stop.
+"""
+
+import math
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from functools import lru_cache, partial
+from typing import Final, NamedTuple
+
+from post.codes import AXES, CYCLES, Meaning, judge
+from post.cycles import Cycle, expand
+from post.dialect import Dialect
+from post.finding import Finding
+from post.modal import Modal
+from post.motion import Sense
+from post.reader import Block
+from post.refusal import Refusal, show
+from post.timeline import STOPPED, End, Halt, Move, OffsetChange, Point, Spin, SpinChange, Timeline, Wait
+
+MOST_FINDINGS: Final = 1000
+"""Findings listed of one program; nobody reads more."""
+
+MOST_REPEATS: Final = 100
+"""Repeats of a cycle (L) that are interpreted, so that one short line cannot fill the memory."""
+
+# One object for every unknown coordinate: tuples compare their items by identity first, and so a point with unknown
+# coordinates is equal to itself, though NaN is not.
+_NOWHERE: Final[Point] = (math.nan, math.nan, math.nan)
+
+_MESSAGE: Final = re.compile(r"\s*MSG,", re.IGNORECASE)
+
+Numbers = Mapping[str, float]
+
+
+def replay(
+    blocks: Iterable[Block], dialect: Dialect, *, zero: Point | None = None, work_offset: str | None = None
+) -> Timeline:
+    """What the machine does when it runs these blocks.
+
+    ``zero`` is the machine position in mm of program zero under ``work_offset``, "G54" to "G59.3"; moves in machine
+    coordinates (G53) are refused without it and under any other work offset. Nothing is raised: what cannot be
+    interpreted is in the timeline's findings, at most 1000 of them.
+    """
+    timeline = Timeline()
+    machine = _Machine(dialect, zero, work_offset, timeline)
+    line, text = 0, ""
+    for line, text, words, comment, deleted, finding in blocks:
+        try:
+            if words:
+                timeline.blocks += 1
+            if finding:
+                _note(timeline, finding)
+            elif deleted:
+                raise Refusal("unknown-word", 'a line that starts with "/"', "lines that run whatever a switch says")
+            elif words:
+                machine.run(line, words, comment)
+        except Refusal as refusal:
+            _note(timeline, refusal.at(line, text))
+    if not machine.ended:
+        _note(timeline, Finding("no-end", line, text, "a program without M2 or M30", "M2 or M30 at its end"))
+    return timeline
+
+
+def _note(timeline: Timeline, finding: Finding) -> None:
+    if len(timeline.findings) < MOST_FINDINGS:
+        timeline.findings.append(finding)
+
+
+class _Sticky(NamedTuple):
+    """R and depth of a cycle, as written, and the modal state they were written under (3.5.16)."""
+
+    r: float
+    depth: float
+    under: tuple[object, ...]
+
+
+class _Machine:
+    """State of the machine, and one line after the other run on it; what it does goes into a timeline.
+
+    ``feed`` is in mm/min, None until an F is stated under the units and feed mode in force; ``speed`` is S in
+    rev/min; ``here`` is in mm and program coordinates.
+    """
+
+    def __init__(self, dialect: Dialect, zero: Point | None, work_offset: str | None, timeline: Timeline) -> None:
+        self.judge = lru_cache(maxsize=1024)(partial(judge, dialect=dialect))
+        self.angle_letter = dialect.oriented_stop.angle if dialect.oriented_stop else ""
+        self.zero = zero
+        self.work_offset = work_offset
+        self.timeline = timeline
+        self.events = timeline.events
+        self.modal = Modal()
+        self.motion: str | None = None
+        self.feed: float | None = None
+        self.speed: float | None = None
+        self.spin = STOPPED
+        self.here = _NOWHERE
+        self.sticky: _Sticky | None = None
+        self.ended = False
+
+    def run(self, line: int, words: Sequence[tuple[str, float]], comment: str | None) -> None:
+        """Run one line. Raises Refusal, and then leaves state and events as they were."""
+        codes: tuple[tuple[str, float], ...] = ()
+        numbers = {}
+        for word in words:
+            letter, value = word
+            if letter in "GM":
+                codes += (word,)
+            else:
+                numbers[letter] = value
+        count = len(self.events)
+        before = self.modal, self.motion, self.feed, self.speed, self.spin, self.here, self.sticky
+        try:
+            if self.ended:
+                raise Refusal("after-end", "words after the end of the program", "nothing after M2 or M30")
+            self._act(line, self.judge(codes, tuple(numbers), self.motion), numbers, comment)
+        except Refusal:
+            del self.events[count:]
+            self.modal, self.motion, self.feed, self.speed, self.spin, self.here, self.sticky = before
+            raise
+
+    def _act(self, line: int, meaning: Meaning, numbers: Numbers, comment: str | None) -> None:
+        if "F" in numbers:
+            self._set_feed(numbers["F"], meaning)
+        if meaning.spindle or "S" in numbers:
+            self._set_spin(line, meaning.spindle, numbers)
+        if meaning.dwells and _dwell_s("G4", numbers) > 0:
+            self.events.append(Wait(line, numbers["P"], self.spin))
+        if meaning.changes:
+            self._change(line, meaning)
+        if meaning.moves:
+            if meaning.motion in CYCLES:
+                self._bore(line, meaning.motion, numbers)
+            else:
+                self._go(line, meaning, numbers)
+        self.motion = meaning.motion
+        if meaning.stop:
+            self._stop(line, meaning.stop, comment)
+
+    def _set_feed(self, value: float, meaning: Meaning) -> None:
+        """Take an F, which means nothing before its feed mode and, as Table 8 has it, units on an earlier line."""
+        if value < 0:
+            raise Refusal("unreadable", show("F", value), "F above 0")
+        in_mode = self.modal.feed_mode or any(name == "feed_mode" for name, _ in meaning.changes)
+        self.feed = value * self.modal.mm_per_unit if self.modal.units and in_mode else None
+
+    def _set_spin(self, line: int, code: str | None, numbers: Numbers) -> None:
+        self.speed = numbers.get("S", self.speed)
+        if self.speed is not None and self.speed < 0:
+            raise Refusal("unreadable", show("S", self.speed), "S above 0")
+        if code == "M5":
+            spin = STOPPED
+        elif code == "M19":
+            spin = Spin(0.0, None, numbers[self.angle_letter])
+        elif code or self.spin.turning:
+            spin = self._turning(code)
+        else:
+            return
+        if spin != self.spin:
+            self.spin = spin
+            self.events.append(SpinChange(line, spin))
+
+    def _turning(self, code: str | None) -> Spin:
+        if not self.speed:
+            what = code or "a turning spindle"
+            raise Refusal("state-assumed", f"{what} at {'no S' if self.speed is None else 'S0'}", "S above 0; M5 stops")
+        return Spin(self.speed, Sense(code) if code else self.spin.sense, None)
+
+    def _change(self, line: int, meaning: Meaning) -> None:
+        before, self.modal = self.modal, self.modal.after(meaning.changes)
+        if self.modal.units != before.units:
+            self.feed = None
+            self.timeline.units = self.timeline.units or self.modal.units
+        if self.modal.offset != before.offset:
+            self.here = _NOWHERE
+        for name, value in meaning.changes:
+            if name == "offset":
+                self.events.append(OffsetChange(line, str(value)))
+
+    def _go(self, line: int, meaning: Meaning, numbers: Numbers) -> None:
+        """Straight move: G0 or G1 (3.5.1, 3.5.2)."""
+        if not self.modal.complete:
+            self.modal.check_owed("a move", cycle=False)
+        feed = self._stated_feed("a feed move") if meaning.motion == "G1" else None
+        to = self._in_machine(numbers) if meaning.in_machine_coordinates else self._place(numbers)
+        here = self.here
+        if to != here:
+            self.events.append(Move(line, here, to, feed, self.spin))
+            self.here = to
+
+    def _place(self, numbers: Numbers) -> Point:
+        """Where the axis words lead, mm (3.5.17)."""
+        x, y, z = self.here
+        scale = self.modal.mm_per_unit
+        if self.modal.absolute:
+            return (
+                numbers["X"] * scale if "X" in numbers else x,
+                numbers["Y"] * scale if "Y" in numbers else y,
+                numbers["Z"] * scale if "Z" in numbers else z,
+            )
+        for axis, place in zip(AXES, self.here, strict=True):
+            if axis in numbers and math.isnan(place):
+                raise Refusal(
+                    "state-assumed", f"{axis} by increment from a place not known", f"{axis} under G90 before"
+                )
+        dx, dy, dz = self._step(numbers)
+        return x + dx if dx else x, y + dy if dy else y, z + dz if dz else z
+
+    def _step(self, numbers: Numbers) -> Point:
+        """The axis words as increments, mm; 0 where there is none."""
+        x, y, z = (numbers.get(axis, 0.0) * self.modal.mm_per_unit for axis in AXES)
+        return x, y, z
+
+    def _in_machine(self, numbers: Numbers) -> Point:
+        """Where the axis words lead when they count from the machine's own zero (3.5.12), mm."""
+        if self.zero is None:
+            raise Refusal("unknown-word", "G53, with the machine position of program zero not known", "no G53")
+        if self.modal.offset != self.work_offset:
+            under = f"G53 under {self.modal.offset}"
+            raise Refusal("unknown-word", under, f"{self.work_offset}, whose zero is known, before G53")
+        if not self.modal.absolute:
+            raise Refusal("unknown-word", "G53 under G91", "G90 with G53")
+        scale = self.modal.mm_per_unit
+        x, y, z = (
+            numbers[axis] * scale - zero if axis in numbers else place
+            for axis, zero, place in zip(AXES, self.zero, self.here, strict=True)
+        )
+        return x, y, z
+
+    def _stated_feed(self, what: str) -> float:
+        if self.feed is None:
+            raise Refusal("state-assumed", f"{what} with no F stated", "F on a line after G20 or G21, and with or after G94")
+        if self.feed <= 0:
+            raise Refusal("unreadable", f"{what} at F0", "F above 0")
+        return self.feed
+
+    def _bore(self, line: int, code: str, numbers: Numbers) -> None:
+        """Fixed cycle (3.5.16)."""
+        modal, here = self.modal, self.here
+        modal.check_owed(code, cycle=True)
+        if any(map(math.isnan, here)):
+            raise Refusal("state-assumed", f"{code} from a place not known", "X, Y and Z stated before it")
+        assert modal.axis is not None
+        self.sticky = self._sticky_numbers(code, numbers, modal.axis)
+        r, depth = self.sticky.r * modal.mm_per_unit, self.sticky.depth * modal.mm_per_unit
+        step = (0.0, 0.0, 0.0)
+        if not modal.absolute:
+            step = self._step(numbers)
+            r += here[modal.axis]
+            depth += r
+        cycle = Cycle(
+            code=code,
+            axis=modal.axis,
+            hole=self._place(numbers),
+            step=step,
+            r=r,
+            depth=depth,
+            dwell_s=_dwell_s(code, numbers),
+            repeats=_repeats(numbers),
+            to_r=modal.retract == "G99",
+            mm_per_min=self._stated_feed(code),
+        )
+        events, self.here = expand(cycle, line, here, self.spin)
+        self.events.extend(events)
+
+    def _sticky_numbers(self, code: str, numbers: Numbers, axis: int) -> _Sticky:
+        """R and depth of a cycle: this line's, or those of the line before if it was the same cycle's."""
+        under = (self.modal.units, self.modal.axis, self.modal.absolute)
+        held: Numbers = {}
+        if self.motion == code and self.sticky and self.sticky.under == under:
+            held = {"R": self.sticky.r, AXES[axis]: self.sticky.depth}
+        for letter in ("R", AXES[axis]):
+            if letter not in numbers and letter not in held:
+                raise Refusal("unreadable", f"{code} without {letter}", f"{letter} on the first line of a cycle")
+        either = {**held, **numbers}
+        return _Sticky(either["R"], either[AXES[axis]], under)
+
+    def _stop(self, line: int, code: str, comment: str | None) -> None:
+        if code in ("M2", "M30"):
+            self.ended = True
+            self.events.append(End(line, self.spin))
+        else:
+            message = _MESSAGE.sub("", comment or "", count=1).strip()
+            self.events.append(Halt(line, message, code == "M1", self.spin))
+
+
+def _dwell_s(code: str, numbers: Numbers) -> float:
+    """Seconds to stand still: P of a code that may have one (3.5.4, 3.5.16)."""
+    seconds = numbers.get("P", 0.0)
+    if seconds < 0:
+        raise Refusal("unreadable", f"{code} with {show('P', seconds)}", "P of 0 or more seconds")
+    return seconds
+
+
+def _repeats(numbers: Numbers) -> int:
+    """L of a cycle (3.5.16), within 0.0001 of a whole number (3.3.2.1)."""
+    wanted = numbers.get("L", 1.0)
+    count = round(wanted)
+    if abs(wanted - count) > 0.0001 or not 1 <= count <= MOST_REPEATS:
+        raise Refusal("unreadable", show("L", wanted), f"a whole number from 1 to {MOST_REPEATS}")
+    return count
