@@ -49,12 +49,12 @@ def _remarks(job: Job, post: Post, walk: bool) -> Iterator[str]:
     yield f"Lengths in {word}. Program zero: {job.machine.work_offset}, at machine {zero}"
     yield "X is the cutting edge, along the row; Y0 Z0 is the bore line; Z up. Tool length offset: none."
     yield (
-        f"Head: bar points {job.head.points}, {job.head.ratio:g} spindle turns a cutter turn,"
-        f" output {'opposite to' if job.head.reverses else 'as'} the spindle;"
-        f" {job.bar.hand}-hand cutter, so {spindle_sense(job).value}"
+        f"Head: bar points {job.head.points}; {job.head.ratio:g} spindle turns for one cutter turn;"
+        f" output turns {'opposite to' if job.head.reverses else 'with'} the spindle."
     )
     if not walk:
-        yield f"Set the cutter for diameter {plain(job.bore[0].diameter / per, 4)} to begin with."
+        first = plain(job.bore[0].diameter / per, 4)
+        yield f"Cutter: {job.bar.hand}-hand, so {spindle_sense(job).value}; set for diameter {first} to begin with."
     for gap in UNCHECKED:
         yield f"Not checked: {gap}."
     yield from CAUTIONS
