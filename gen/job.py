@@ -8,7 +8,7 @@ degrees as the shop states it. A job file in inches is converted as it is valida
 import math
 from typing import Annotated, Any, Final, Literal, Self
 
-from pydantic import AfterValidator, Field, ValidationInfo, field_validator, model_validator
+from pydantic import AfterValidator, Field, ValidationInfo, WithJsonSchema, field_validator, model_validator
 
 from gen.row import check_row
 from post.units import MM_PER, MM_PER_FOOT, Units
@@ -42,14 +42,23 @@ WorkOffset = Literal["G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2",
 Points = Literal["-X", "+X"]
 
 
-def _ordered(pair: tuple[float, float]) -> tuple[float, float]:
+def _ordered(pair: tuple[float, float], per: float = 1.0) -> tuple[float, float]:
     if pair[0] >= pair[1]:
-        raise ValueError(f"[{pair[0]:g}, {pair[1]:g}] must be [lowest, highest], the first number below the second")
+        shown = ", ".join(f"{value / per:g}" for value in pair)
+        raise ValueError(f"[{shown}] must be [lowest, highest], the first number below the second")
     return pair
 
 
-Extent = Annotated[tuple[Coordinate, Coordinate], Field(strict=False), AfterValidator(_ordered)]
-RpmRange = Annotated[tuple[Rpm, Rpm], Field(strict=False), AfterValidator(_ordered)]
+def _ordered_lengths(pair: tuple[float, float], info: ValidationInfo) -> tuple[float, float]:
+    return _ordered(pair, MM_PER[_units(info)])
+
+
+def _ordered_speeds(pair: tuple[float, float]) -> tuple[float, float]:
+    return _ordered(pair)
+
+
+Extent = Annotated[tuple[Coordinate, Coordinate], Field(strict=False), AfterValidator(_ordered_lengths)]
+RpmRange = Annotated[tuple[Rpm, Rpm], Field(strict=False), AfterValidator(_ordered_speeds)]
 
 
 class Travel(Table):
@@ -128,7 +137,9 @@ class LiftOff(Table):
     """
 
     amount: Length = Field(examples=[0.3])
-    toward: float = Field(allow_inf_nan=False, examples=["+Z"])
+    toward: Annotated[float, WithJsonSchema({"anyOf": [{"enum": ["+Y", "-Y", "+Z", "-Z"]}, {"type": "number"}]})] = (
+        Field(allow_inf_nan=False, examples=["+Z"])
+    )
     angle: float = Field(default=0.0, ge=0, lt=360, allow_inf_nan=False, examples=[0])
 
     @property

@@ -9,8 +9,9 @@ from typing import Any, Final, NamedTuple
 from pydantic import ValidationError
 
 from gen.job import Bore, Job
+from post.tomlplaces import Key, line_of, nearest_line, places
 from post.units import MM_PER, Units
-from post.userfile import InputError, Key, input_error, line_of, parse_toml, read_text
+from post.userfile import InputError, input_error, parse_toml, read_text
 
 TEXT_COLUMNS: Final = frozenset({"name"})
 COLUMNS: Final = tuple(Bore.model_fields)
@@ -37,12 +38,8 @@ class JobFile(NamedTuple):
         """The same error with the file and line its key stands at."""
         if error.file is not None or not error.key:
             return error
-        return InputError(
-            error.problem, file=_file(self.path, self.table, error.key), line=self._line(error.key), key=error.key
-        )
-
-    def _line(self, key: Key) -> int | None:
-        return _line(self.text, self.table, key)
+        line = _line(places(self.text), self.table, error.key)
+        return InputError(error.problem, file=_file(self.path, self.table, error.key), line=line, key=error.key)
 
 
 def load(path: Path) -> JobFile:
@@ -51,11 +48,12 @@ def load(path: Path) -> JobFile:
     data = parse_toml(text, path)
     units = data.get("units")
     table = _pull_in_table(data, path, text)
-    context = {"units": units if units in MM_PER else "mm"}
+    context = {"units": units if isinstance(units, str) and units in MM_PER else "mm"}
     try:
         job = Job.model_validate(data, context=context)
     except ValidationError as error:
-        told = input_error(error, Job, path=path, line=lambda key: _line(text, table, key))
+        found = places(text)
+        told = input_error(error, Job, path=path, line=lambda key: _line(found, table, key))
         raise InputError(told.problem, file=_file(path, table, told.key), line=told.line, key=told.key) from None
     return JobFile(job, path, text, table)
 
@@ -81,9 +79,9 @@ def _file(path: Path, table: BoreTable | None, key: Key) -> Path:
     return table.path if table is not None and key[:1] == ("bore",) else path
 
 
-def _line(text: str, table: BoreTable | None, key: Key) -> int | None:
+def _line(found: Mapping[Key, int], table: BoreTable | None, key: Key) -> int | None:
     if table is None or key[:1] != ("bore",):
-        return line_of(text, key)
+        return nearest_line(found, key)
     return table.lines[key[1]] if len(key) > 1 and isinstance(key[1], int) else 1
 
 
@@ -129,7 +127,12 @@ def _heading(line: str, path: Path) -> list[str]:
             file=path,
             line=1,
         )
-    heading = [name.strip() for name in next(csv.reader([line]))]
+    try:
+        heading = [name.strip() for name in next(csv.reader([line]), [])]
+    except csv.Error as error:
+        raise InputError(f"not valid CSV: {error}; head it as name,face,width,diameter", file=path, line=1) from None
+    if not any(heading):
+        raise InputError("the first line is empty; head it as name,face,width,diameter", file=path, line=1)
     for name in heading:
         if name not in COLUMNS:
             raise InputError(f'"{name}" heads a column, but is none of {allowed}', file=path, line=1)

@@ -53,10 +53,10 @@ class _Boring(Judge):
     def wait(self, event: Wait) -> None:
         if not event.spin.turning or math.isnan(self.at[0]):
             return
-        index = self.stroke_around(self.at[0], self.at[0])
-        if index is not None and abs(self.at[0] - self.row[index].end_x) <= self.near and self.on_line(self.at):
-            turns = event.seconds * event.spin.rpm / self.job.head.ratio / 60
-            self.turns_stood[index] = max(turns, self.turns_stood.get(index, 0.0))
+        x, turns = self.at[0], event.seconds * event.spin.rpm / self.job.head.ratio / 60
+        for index in self.strokes_around(x, x):
+            if self.near_to(x, self.row[index].end_x) and self.on_line(self.at):
+                self.turns_stood[index] = max(turns, self.turns_stood.get(index, 0.0))
 
     def halt(self, event: Halt) -> None:
         super().halt(event)
@@ -68,7 +68,7 @@ class _Boring(Judge):
 
     def low_move(self, move: Move) -> None:
         low, high = sorted((move.start[0], move.end[0]))
-        index = self.stroke_around(low, high)
+        index = next(self.strokes_around(low, high), None)
         if index is not None and self.on_line(move.start) and self.on_line(move.end):
             self.stroke(move, index)
         elif index is not None and self.lifted(move):

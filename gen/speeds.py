@@ -5,14 +5,19 @@ turn is what was asked for (but for the feed word's own last digit).
 """
 
 import math
-from typing import NamedTuple
+from collections.abc import Mapping
+from typing import Final, NamedTuple
 
 from gen.job import Job
 from gen.row import Housing
 from post.dialect import Dialect, nearest, upward
 from post.motion import Sense
+from post.tomlplaces import Key
 from post.units import MM_PER, UNIT_WORD, Units, plain
-from post.userfile import InputError, Key
+from post.userfile import InputError
+
+SLACK_RPM: Final = 1e-6
+"""How far past an end of a range still counts as on it: 800 x 1.1 is not 880 to a float."""
 
 
 class Setting(NamedTuple):
@@ -85,45 +90,55 @@ def _spindle_rpm(job: Job, asked_rpm: float, key: Key, dialect: Dialect) -> floa
     step = dialect.resolution.speed
     lowest, highest = upward(low, step), -upward(-high, step)
     asked_spindle_rpm = asked_rpm * job.head.ratio
-    if lowest > highest or not low <= asked_spindle_rpm <= high:
-        raise InputError(_out_of_range(job, asked_rpm, low, high), key=key)
+    if lowest > highest or not low - SLACK_RPM <= asked_spindle_rpm <= high + SLACK_RPM:
+        raise InputError(_out_of_range(job, asked_rpm, lowest <= highest), key=key)
     return min(max(nearest(asked_spindle_rpm, step), lowest), highest)
 
 
-def _out_of_range(job: Job, asked_rpm: float, low: float, high: float) -> str:
+def _out_of_range(job: Job, asked_rpm: float, some: bool) -> str:
     ratio = job.head.ratio
     says = (
         f"a cutter at {plain(asked_rpm, 1)} rpm asks {plain(asked_rpm * ratio, 1)} of the spindle at ratio {ratio:g};"
         f" machine.spindle_rpm allows {' to '.join(plain(rpm, 1) for rpm in job.machine.spindle_rpm)}"
         f" and head.max_rpm {plain(job.head.max_rpm, 1)} at the cutter"
     )
-    if low > high:
+    if not some:
         return f"{says}, so that no speed suits both; check ratio, spindle_rpm and max_rpm"
+    low, high = spindle_range(job)
     workable = -upward(-high / ratio, 0.1) if asked_rpm * ratio > high else upward(low / ratio, 0.1)
     return f"{says}; the nearest workable is {plain(workable, 1)} rpm of the cutter"
 
 
 def _feed(job: Job, per_turn_mm: float, cutter_rpm: float, key: Key, dialect: Dialect) -> float:
-    units = job.units
-    mm_per_min = dialect.round_feed(per_turn_mm * cutter_rpm, units)
-    if mm_per_min <= 0:
-        least = dialect.steps(units).feed * MM_PER[units] / cutter_rpm
-        raise InputError(
-            f"{show_feed(per_turn_mm, units)} a cutter turn is less than the control can be told at"
-            f" {plain(cutter_rpm, 1)} rpm; the least is {show_feed(least, units)}",
-            key=key,
-        )
-    if mm_per_min > job.machine.max_feed:
-        most = job.machine.max_feed / cutter_rpm
+    units, per = job.units, MM_PER[job.units]
+    step = dialect.steps(units).feed
+    highest = -upward(-job.machine.max_feed / per, step) * per
+    asked = per_turn_mm * cutter_rpm
+    mm_per_min = min(dialect.round_feed(asked, units), highest)
+    if asked > job.machine.max_feed * (1 + 1e-9) or highest <= 0:
+        most = -upward(-highest / cutter_rpm / per, 0.1 ** TURN_DIGITS[units])
         raise InputError(
             f"{show_feed(per_turn_mm, units)} a cutter turn at {plain(cutter_rpm, 1)} rpm is"
-            f" {show_feed(mm_per_min, units)}/min, above {show_feed(job.machine.max_feed, units)}/min,"
-            f" machine.max_feed; the most is {show_feed(most, units)} a cutter turn",
+            f" {show_feed(asked, units)}/min, above {show_feed(job.machine.max_feed, units)}/min,"
+            f" machine.max_feed; the most is {show_feed(most * per, units)} a cutter turn",
+            key=key,
+        )
+    if mm_per_min <= 0:
+        least = upward(step / cutter_rpm, 0.1**SMALLEST_DIGITS)
+        raise InputError(
+            f"{plain(per_turn_mm / per, SMALLEST_DIGITS)} {UNIT_WORD[units]} a cutter turn is less than the control can"
+            f" be told at {plain(cutter_rpm, 1)} rpm; the least is {plain(least, SMALLEST_DIGITS)} {UNIT_WORD[units]}",
             key=key,
         )
     return mm_per_min
 
 
+TURN_DIGITS: Final[Mapping[Units, int]] = {"mm": 4, "inch": 5}
+"""Digits behind the point of a feed per turn, as a person reads it."""
+SMALLEST_DIGITS: Final = 7
+"""The same where the feed is all but nothing."""
+
+
 def show_feed(mm: float, units: Units) -> str:
     """A feed per turn or per minute as a person reads it, with its unit of length."""
-    return f"{plain(mm / MM_PER[units], 4 if units == 'mm' else 5)} {UNIT_WORD[units]}"
+    return f"{plain(mm / MM_PER[units], TURN_DIGITS[units])} {UNIT_WORD[units]}"

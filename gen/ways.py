@@ -8,7 +8,7 @@ say for themselves (``gen.physics``, ``gen.walk``).
 
 import math
 from bisect import bisect_left
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from gen.job import Job
 from gen.planner import way_top
@@ -71,10 +71,11 @@ class Judge:
     def move(self, move: Move) -> None:
         """Judge a move; below the clearance height it must be a known way."""
         z_from, z_to = move.start[2], move.end[2]
-        lowest = z_to if math.isnan(z_from) else min(z_from, z_to)
-        if lowest >= self.top_z - self.near:
+        if math.isnan(z_from) and not (math.isnan(move.end[0]) and math.isnan(move.end[1])):
+            self.low(move, "moves in X or Y from a height not known")
+        elif (z_to if math.isnan(z_from) else min(z_from, z_to)) >= self.top_z - self.near:
             return
-        if any(math.isnan(value) for value in move.start + move.end):
+        elif any(math.isnan(value) for value in move.start + move.end):
             self.low(move, "goes below the clearance height from a place not known")
         elif self.on_way(move):
             self.check_foot(move)
@@ -122,17 +123,19 @@ class Judge:
 
     def start_at(self, x: float) -> int | None:
         """Index of the bore whose stroke starts at X."""
-        index = self.stroke_around(x, x)
-        return index if index is not None and abs(self.row[index].start_x - x) <= self.near else None
+        return next((index for index in self.strokes_around(x, x) if self.near_to(self.row[index].start_x, x)), None)
 
-    def stroke_around(self, low: float, high: float) -> int | None:
-        """Index of the bore within whose stroke an interval of X lies."""
+    def near_to(self, one_x: float, other_x: float) -> bool:
+        """Whether two values of X are the same to the control."""
+        return abs(one_x - other_x) <= self.near
+
+    def strokes_around(self, low: float, high: float) -> Iterator[int]:
+        """Indices of the bores within whose strokes an interval of X lies: two where strokes overlap in a gap."""
         for place in self._candidates(self.stroke_ends, low):
             index = self.by_x[place]
             stroke = self.row[index].stroke
             if stroke[0] - self.near <= low and high <= stroke[1] + self.near:
-                return index
-        return None
+                yield index
 
     def metal_over(self, low: float, high: float) -> Housing | None:
         """A housing whose metal an interval of X enters."""

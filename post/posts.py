@@ -1,5 +1,6 @@
 """Posts on disk: the ones that ship, and a shop's own folder."""
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Final, NamedTuple
@@ -31,7 +32,7 @@ def find(name_or_folder: str) -> Post:
     if name_or_folder in shipped_names:
         return _load(LIBRARY / name_or_folder)
     folder = Path(name_or_folder)
-    if not folder.is_dir():
+    if not os.path.isdir(folder):  # pathlib raises where a name is too long or holds a zero byte
         raise InputError(
             f'"{name_or_folder}" is neither a post that ships ({", ".join(shipped_names)}) nor a folder;'
             f" e.g. --post {DEFAULT}"

@@ -9,11 +9,15 @@ from typing import Any, Final, TypeVar
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
+from post.tomlplaces import Key, nearest_line, places
+
 MOST_BYTES: Final = 4_000_000
 """Largest file read as a job, a row of bores or a dialect; a row of 5,000 bores takes about 200 kB."""
 
+LONGEST_SHOWN: Final = 40
+"""Characters of a value or key that a message repeats."""
+
 Model = TypeVar("Model", bound=BaseModel)
-Key = tuple[str | int, ...]
 
 
 class Table(BaseModel):
@@ -67,6 +71,8 @@ def read_text(path: Path, *, what: str, most_bytes: int = MOST_BYTES, keep_mark:
         raise InputError(f"this is a folder; give the path of a {what}", file=path) from None
     except OSError as error:
         raise InputError(f"this {what} cannot be read ({error.strerror}); check its permissions", file=path) from None
+    except ValueError:
+        raise InputError(f"there is no such {what}: its name holds a zero byte", file=path) from None
     if len(data) > most_bytes:
         raise InputError(
             f"this file is larger than {most_bytes / 1e6:g} MB, the most a {what} may be; is it the right file?",
@@ -101,9 +107,9 @@ def parse_toml(text: str, path: Path) -> dict[str, Any]:
         raise InputError(
             f"not valid TOML: {message}; write one 'key = value' a line, as units = \"mm\"", file=path, line=line
         ) from None
-    except RecursionError:
+    except (RecursionError, ValueError):
         raise InputError(
-            "not valid TOML: brackets nested too deeply; write one 'key = value' a line", file=path
+            "not valid TOML: brackets nested too deep, or a number too long; write one 'key = value' a line", file=path
         ) from None
 
 
@@ -116,39 +122,6 @@ def _toml_error(message: str, text: str) -> tuple[str, int]:
     return message[: match.start()], line
 
 
-def line_of(text: str, key: Key) -> int | None:
-    """Number of the line where a key of a TOML document stands, or of the nearest table around it.
-
-    ``key`` is a path as pydantic gives it: ``("bore", 2, "width")`` is ``width`` of the third ``[[bore]]``. None where
-    nothing of the path is found. A line inside a string that looks like a table header may mislead it.
-    """
-    names = [part for part in key if isinstance(part, str)]
-    index = key[1] if len(key) > 1 and isinstance(key[1], int) else None
-    if not names:
-        return None
-    if len(names) == 1 and index is None:
-        section, wanted = "", names[0]
-    else:
-        section, wanted = names[0], names[1] if len(names) > 1 else ""
-    current, seen, found = "", -1, None
-    for number, line in enumerate(text.splitlines(), 1):
-        header = re.match(r"\s*(\[\[?)\s*([A-Za-z0-9_.-]+)\s*\]\]?", line)
-        if header:
-            current = header[2]
-            if header[1] == "[[" and current == section:
-                seen += 1
-            if current == (section or wanted) and (index is None or seen == index):
-                found = number
-            continue
-        inside = current == section and (index is None or section == "" or seen == index)
-        entry = re.match(r"\s*[\"']?([A-Za-z0-9_-]+)[\"']?\s*(?:[.=])", line)
-        if entry and inside and entry[1] == wanted:
-            return number
-        if entry and current == "" and entry[1] == names[0]:
-            found = number
-    return found
-
-
 def validate(
     model: type[Model], data: Mapping[str, Any], *, path: Path, text: str, context: Mapping[str, Any] | None = None
 ) -> Model:
@@ -156,15 +129,20 @@ def validate(
     try:
         return model.model_validate(data, context=context)
     except ValidationError as error:
-        raise input_error(error, model, path=path, line=lambda key: line_of(text, key)) from None
+        found = places(text)
+        raise input_error(error, model, path=path, line=lambda key: nearest_line(found, key)) from None
 
 
 def input_error(
     error: ValidationError, model: type[BaseModel], *, path: Path, line: Callable[[Key], int | None]
 ) -> InputError:
     """Turn pydantic's error into ours; ``line`` is called with a key and gives its line or None."""
-    details = error.errors(include_url=False)
-    key, first = min(((_key(detail), detail) for detail in details), key=lambda pair: line(pair[0]) or 10**9)
+    told = error.errors(include_url=False)
+    # A list is also told to be too short where what is in it is wrong.
+    details = [detail for detail in told if detail["type"] != "too_short"] or told
+    pairs = [(_key(detail), detail) for detail in details]
+    # What is missing comes last: it may be what another key was meant to be.
+    key, first = min(pairs, key=lambda pair: (pair[1]["type"] == "missing", line(pair[0]) or 10**9))
     problem = _problem(first, model, key)
     if len(details) > 1:
         more = len(details) - 1
@@ -185,8 +163,12 @@ def spell(key: Sequence[str | int]) -> str:
         if isinstance(part, int):
             words += f" {part + 1}"
         else:
-            words += f"{', ' if words[-1:].isdigit() else '.' if words else ''}{part}"
+            words += f"{', ' if words[-1:].isdigit() else '.' if words else ''}{_short(part)}"
     return words
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= LONGEST_SHOWN else text[: LONGEST_SHOWN - 3] + "..."
 
 
 _RULES: Final[Mapping[str, str]] = {
@@ -200,6 +182,7 @@ _RULES: Final[Mapping[str, str]] = {
     "string_type": "must be text in quotes",
     "bool_type": "must be true or false",
     "list_type": "must be a list",
+    "frozen_set_type": "must be a list",
     "tuple_type": "must be a list of two numbers",
     "model_type": "must be a table of keys",
     "dict_type": "must be a table of keys",
@@ -218,11 +201,15 @@ def _problem(detail: Any, model: type[BaseModel], key: Key) -> str:
     if field is not None and field.examples:
         example = f", e.g. {key[-1] if isinstance(key[-1], str) else key[-2]} = {_toml(field.examples[0])}"
     if kind == "missing":
-        return f"is missing{example.replace(', e.g.', '; write', 1)}"
+        return f"is missing{_header(field, key) or example.replace(', e.g.', '; write', 1)}"
     if kind == "extra_forbidden":
         return _unknown_key(str(key[-1]), _model_at(model, key[:-1]))
     if kind == "value_error":
         return f"{detail['ctx']['error']}"
+    if kind == "tuple_type" and isinstance(detail["input"], dict):
+        return f"is a single table; its header has double brackets, [[{key[-1]}]]"
+    if kind == "tuple_type" and field is not None and _model_within(field.annotation):
+        kind = "list_type"
     rule = _RULES.get(kind)
     bounds = {
         name: f"{bound:g}" if isinstance(bound, float) else bound for name, bound in detail.get("ctx", {}).items()
@@ -231,9 +218,17 @@ def _problem(detail: Any, model: type[BaseModel], key: Key) -> str:
     return f"{_toml(detail['input'])} {says}{example}"
 
 
+def _header(field: Any, key: Key) -> str:
+    """How to write a table that is missing; "" where a plain key is."""
+    if field is None or _model_within(field.annotation) is None or field.examples:
+        return ""
+    repeated = not isinstance(field.annotation, type) or not issubclass(field.annotation, BaseModel)
+    return f"; write [[{key[-1]}]]" if repeated else f"; write [{key[-1]}]"
+
+
 def _unknown_key(name: str, model: type[BaseModel] | None) -> str:
     known = [] if model is None else [field.alias or key for key, field in model.model_fields.items()]
-    near = difflib.get_close_matches(name, known, n=1, cutoff=0.5)
+    near = difflib.get_close_matches(name[: 2 * LONGEST_SHOWN], known, n=1, cutoff=0.5)
     if near:
         return f"there is no such key; did you mean {near[0]}? Allowed here: {', '.join(known)}"
     return f"there is no such key. Allowed here: {', '.join(known)}"
@@ -281,12 +276,14 @@ def _toml(value: Any) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, str):
-        shown = value if len(value) <= 40 else value[:37] + "..."
-        return '"' + shown.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n") + '"'
+        return '"' + _short(value).replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n") + '"'
     if isinstance(value, float):
         return repr(value)
     if isinstance(value, dict):
-        return "{ " + ", ".join(f"{name} = {_toml(inner)}" for name, inner in list(value.items())[:6]) + " }"
+        shown = ", ".join(f"{_short(name)} = {_toml(inner)}" for name, inner in list(value.items())[:6])
+        return "{ " + _short(shown) + " }"
     if isinstance(value, list | tuple):
-        return "[" + ", ".join(_toml(inner) for inner in value[:6]) + "]"
+        return "[" + _short(", ".join(_toml(inner) for inner in value[:6])) + "]"
+    if isinstance(value, int) and abs(value) >= 10**LONGEST_SHOWN:
+        return "a number of very many digits"
     return str(value)

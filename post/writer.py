@@ -26,6 +26,20 @@ SECONDS: Final = 20.0
 """Longest a template may take; 5,000 bores take about one."""
 
 
+_TEMPLATE_FAILURES: Final = (
+    TemplateError,
+    SecurityError,
+    ArithmeticError,
+    LookupError,
+    TypeError,
+    ValueError,
+    AttributeError,
+    RecursionError,
+    MemoryError,
+)
+"""What a template's own mistakes raise while it runs."""
+
+
 class CannotExpressError(Exception):
     """A plan that a dialect has no words for; the text is the reason, for a person."""
 
@@ -95,17 +109,12 @@ def write(plan: Plan, header: Sequence[str], dialect: Dialect, template: Path) -
     """
     steps = _Progress(list(_written_steps(plan, dialect)))
     try:
-        compiled = _compiled(template, template.read_text(encoding="utf-8"))
-        text = _bounded(compiled, steps, header, plan)
+        text = _bounded(_compiled(template), steps, header, plan)
     except OSError as error:
         raise InputError(f"this template cannot be read ({error.strerror})", file=template) from None
     except UnicodeDecodeError:
         raise InputError("this template is no text; save it as UTF-8", file=template) from None
-    except TemplateSyntaxError as error:
-        raise InputError(
-            f"the template cannot be understood: {error.message}", file=template, line=error.lineno
-        ) from None
-    except (TemplateError, SecurityError, ArithmeticError, LookupError, TypeError, ValueError, AttributeError) as error:
+    except _TEMPLATE_FAILURES as error:
         raise InputError(
             f"the template failed while writing {steps.current}: {error}", file=template, line=_template_line(error)
         ) from None
@@ -150,7 +159,7 @@ def _written(step: Step, words: Words, dialect: Dialect) -> Written:
         case Dwell(seconds, why):
             return Written("dwell", seconds=words.seconds(seconds), why=dialect.comment(why))
         case Pause(message, why):
-            return Written("pause", message=message, why=dialect.comment(why))
+            return Written("pause", message=dialect.comment(message), why=dialect.comment(why))
         case Remark(text):
             return Written("remark", text=dialect.comment(text))
     raise AssertionError(step)
@@ -226,11 +235,16 @@ def _environment() -> ImmutableSandboxedEnvironment:
     )
 
 
-def _compiled(path: Path, source: str) -> Any:
+def _compiled(path: Path) -> Any:
     environment = _environment()
-    return environment.template_class.from_code(
-        environment, environment.compile(source, path.name, str(path)), environment.make_globals(None)
-    )
+    try:
+        code = environment.compile(path.read_text(encoding="utf-8"), path.name, str(path))
+    except (TemplateSyntaxError, SyntaxError) as error:
+        says = error.message if isinstance(error, TemplateSyntaxError) else error.msg
+        raise InputError(f"the template cannot be understood: {says}", file=path, line=error.lineno) from None
+    except (RecursionError, MemoryError):
+        raise InputError("the template cannot be understood: it nests too deep", file=path) from None
+    return environment.template_class.from_code(environment, code, environment.make_globals(None))
 
 
 def _bounded(compiled: Any, steps: _Progress, header: Sequence[str], plan: Plan) -> str:
