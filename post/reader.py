@@ -95,14 +95,15 @@ def _words(line: str) -> tuple[tuple[str, float], ...]:
     ``float`` reads more than the standard's numbers, as "1_0", "1e5" or "inf", but nothing more that has the letters
     of words for its only letters.
     """
-    if len(line) > LONGEST_LINE:
+    if len(line) > LONGEST_LINE or "(" in line:
         raise ValueError(line)
     data = line.encode("ascii")
     letters = _letters(data.translate(None, _OF_NUMBERS))
+    # One number after each letter, and first what stands before all letters.
     numbers = data.translate(_LETTERS_TO_COMMAS).split(b",")
-    if numbers[0]:
+    if not letters or numbers[0]:
         raise ValueError(line)
-    words = tuple(zip(letters, map(float, numbers[1:]), strict=True))
+    words = tuple(zip(letters, map(float, numbers[1:]), strict=False))
     if letters[0] != "N":
         return words
     if not _is_line_number(numbers[1].strip()):
@@ -112,15 +113,12 @@ def _words(line: str) -> tuple[tuple[str, float], ...]:
 
 @lru_cache(maxsize=1024)
 def _letters(shape: bytes) -> tuple[str, ...]:
-    """Letters of a plain line's shape (NISTIR 6556 3.3.1, 3.3.2, 3.3.5). Raises ValueError for any other shape."""
+    """Letters of a plain line's shape (NISTIR 6556 3.3.1, 3.3.2, 3.3.5); none for any other shape."""
     letters = tuple(shape.decode("ascii"))
     words = letters[1:] if letters[:1] == ("N",) else letters
     once = [letter for letter in words if letter not in "GM"]
-    if not letters or not WORD_LETTERS.issuperset(words):
-        raise ValueError(shape)
-    if len(set(once)) < len(once) or words.count("M") > MOST_M_WORDS:
-        raise ValueError(shape)
-    return letters
+    plain = WORD_LETTERS.issuperset(words) and len(set(once)) == len(once) and words.count("M") <= MOST_M_WORDS
+    return letters if plain else ()
 
 
 def _is_line_number(digits: bytes) -> bool:

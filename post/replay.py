@@ -33,7 +33,7 @@ MOST_REPEATS: Final = 100
 # coordinates is equal to itself, though NaN is not.
 _NOWHERE: Final[Point] = (math.nan, math.nan, math.nan)
 
-_MESSAGE: Final = re.compile(r"\s*MSG,", re.IGNORECASE)
+_MESSAGE: Final = re.compile(r"\A\s*MSG,", re.IGNORECASE)
 
 Numbers = Mapping[str, float]
 
@@ -234,7 +234,9 @@ class _Machine:
 
     def _stated_feed(self, what: str) -> float:
         if self.feed is None:
-            raise Refusal("state-assumed", f"{what} with no F stated", "F on a line after G20 or G21, and with or after G94")
+            raise Refusal(
+                "state-assumed", f"{what} with no F stated", "F on a line after G20 or G21, and with or after G94"
+            )
         if self.feed <= 0:
             raise Refusal("unreadable", f"{what} at F0", "F above 0")
         return self.feed
@@ -285,7 +287,7 @@ class _Machine:
             self.ended = True
             self.events.append(End(line, self.spin))
         else:
-            message = _MESSAGE.sub("", comment or "", count=1).strip()
+            message = _MESSAGE.sub("", comment or "").strip()
             self.events.append(Halt(line, message, code == "M1", self.spin))
 
 
