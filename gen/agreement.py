@@ -1,16 +1,17 @@
 """Agreement: the replayed timeline is the plan, step for step, to half the control's resolution.
 
 Both are brought to the same form, a row of *deeds*: what the machine does, each with the spindle's state while it does
-it. A spindle stop is no deed of its own (the state of the next deed tells it); a start is, so that the spindle never
-turns where it was not planned. Only a fixed cycle's own restart, which comes behind a move on the same line, is left
-out: RS-274/NGC G86 ends with one (NISTIR 6556, 3.5.16), and what matters is the state at the next deed.
+it. A plain spindle stop is no deed of its own (the state of the next deed tells it); a start is, so that the spindle
+never turns where it was not planned, and so is a stop at an angle. Only a fixed cycle's own restart, which comes
+behind a move on the same line, is left out: RS-274/NGC G86 ends with one (NISTIR 6556, 3.5.16), and what matters is
+the state at the next deed.
 """
 
 import math
 from collections.abc import Iterator, Sequence
 from typing import Final, Literal, NamedTuple
 
-from post.dialect import Dialect
+from post.dialect import ANGLE_STEP_DEG, Dialect
 from post.finding import Finding
 from post.motion import Dwell, Feed, Pause, Place, Plan, Rapid, Spindle, SpindleStop
 from post.timeline import STOPPED, Halt, Move, Point, Spin, SpinChange, Timeline, Wait
@@ -21,7 +22,7 @@ MOST: Final = 100
 LOOK_AHEAD: Final = 12
 """How many deeds are searched, on both sides together, for the place where plan and program meet again."""
 
-Kind = Literal["rapid", "feed", "dwell", "pause", "spindle start"]
+Kind = Literal["rapid", "feed", "dwell", "pause", "spindle start", "oriented stop"]
 
 
 class Deed(NamedTuple):
@@ -37,12 +38,13 @@ class Deed(NamedTuple):
 
 
 class Tolerance(NamedTuple):
-    """Half the control's steps: mm, mm/min, rev/min, s."""
+    """Half the control's steps: mm, mm/min, rev/min, s, degrees; a hair more, for the rounding of floats."""
 
     length: float
     feed: float
     speed: float
     dwell: float
+    angle: float
 
 
 NOWHERE: Final[Point] = (math.nan, math.nan, math.nan)
@@ -52,9 +54,8 @@ def agree(plan: Plan, timeline: Timeline, dialect: Dialect, lines: Sequence[str]
     """Where a program does not do what was planned. The end of the program is replay's own to judge."""
     steps = dialect.steps(plan.units)
     per = MM_PER[plan.units]
-    half = Tolerance(
-        steps.length * per / 2, steps.feed * per / 2, dialect.resolution.speed / 2, dialect.resolution.dwell / 2
-    )
+    both = (steps.length * per, steps.feed * per, dialect.resolution.speed, dialect.resolution.dwell, ANGLE_STEP_DEG)
+    half = Tolerance(*(step / 2 * (1 + 1e-9) for step in both))
     compare = _Compare(list(planned_deeds(plan)), list(done_deeds(timeline)), half, plan, lines)
     return compare.run()
 
@@ -81,6 +82,8 @@ def planned_deeds(plan: Plan) -> Iterator[Deed]:
                 spin = now
             case SpindleStop(_, angle):
                 spin = STOPPED if angle is None else Spin(0.0, None, angle)
+                if angle is not None:
+                    yield Deed("oriented stop", 0, at, 0.0, 0.0, "", spin)
             case Dwell(seconds, _):
                 yield Deed("dwell", 0, at, 0.0, seconds, "", spin)
             case Pause(message, _):
@@ -107,6 +110,8 @@ def done_deeds(timeline: Timeline) -> Iterator[Deed]:
                 yield Deed("pause", line, at, 0.0, 0.0, said, spin)
             case SpinChange(line, spin) if spin.turning and line != moved_line:
                 yield Deed("spindle start", line, at, 0.0, 0.0, "", spin)
+            case SpinChange(line, spin) if spin.angle is not None:
+                yield Deed("oriented stop", line, at, 0.0, 0.0, "", spin)
 
 
 class _Compare:
@@ -126,35 +131,61 @@ class _Compare:
         i = j = 0
         while (i < len(self.planned) or j < len(self.done)) and len(self.findings) < MOST:
             ahead_planned, ahead_done = self._meet(i, j)
-            for k in range(max(ahead_planned, ahead_done)):
-                if k < ahead_planned and k < ahead_done:
-                    self._differ(self.planned[i + k], self.done[j + k])
-                elif k < ahead_planned:
-                    self._missing(self.planned[i + k], j + ahead_done)
-                else:
-                    self._extra(self.done[j + k])
+            self._between(self.planned[i : i + ahead_planned], self.done[j : j + ahead_done], j + ahead_done)
             i, j = i + ahead_planned, j + ahead_done
             if i < len(self.planned) and j < len(self.done):
                 i, j = i + 1, j + 1
         return self.findings[:MOST]
 
+    def _between(self, planned: list[Deed], done: list[Deed], next_done: int) -> None:
+        """Tell what differs in a stretch in which no deed is as planned: like is held against like."""
+        p = d = 0
+        while p < len(planned) or d < len(done):
+            left = len(planned) - p, len(done) - d
+            if all(left) and (_alike(planned[p], done[d]) or left[0] == left[1]):
+                self._differ(planned[p], done[d])
+                p, d = p + 1, d + 1
+            elif left[0] > left[1]:
+                self._missing(planned[p], done[d].line if d < len(done) else self._line(next_done))
+                p += 1
+            else:
+                self._extra(done[d])
+                d += 1
+
+    def _line(self, place: int) -> int:
+        return self.done[place].line if place < len(self.done) else len(self.lines)
+
     def _meet(self, i: int, j: int) -> tuple[int, int]:
-        """How many deeds of each row to pass so that the next of both are the same; all there are, if none."""
+        """How many deeds of each row to pass so that the next two of both are the same, or at least the next one.
+
+        All that are left, or as many as are looked at, where there is no such place.
+        """
         left_planned, left_done = len(self.planned) - i, len(self.done) - j
+        single = None
         for total in range(LOOK_AHEAD + 1):
-            pairs = sorted(((k, total - k) for k in range(total + 1)), key=lambda pair: abs(pair[0] - pair[1]))
-            for k, m in pairs:
+            for k in sorted(range(total + 1), key=lambda k: abs(total - 2 * k)):
+                m = total - k
                 if k < left_planned and m < left_done and self._same(self.planned[i + k], self.done[j + m]):
-                    return k, m
+                    if total == 0 or self._meet_again(i + k + 1, j + m + 1):
+                        return k, m
+                    single = single or (k, m)
         both = min(left_planned, left_done, LOOK_AHEAD)
-        return (both, both) if both else (left_planned, left_done)
+        return single or ((both, both) if both else (left_planned, left_done))
+
+    def _meet_again(self, i: int, j: int) -> bool:
+        """Whether the deeds behind two that are the same are so too; at an end nothing speaks against it."""
+        return i >= len(self.planned) or j >= len(self.done) or self._same(self.planned[i], self.done[j])
 
     def _same(self, want: Deed, got: Deed) -> bool:
-        return want.kind == got.kind and not any(True for _ in self._differences(want, got))
+        at_one_place = want.kind == got.kind and _near(want.end, got.end, self.half.length)
+        return at_one_place and not any(True for _ in self._differences(want, got))
 
     def _differences(self, want: Deed, got: Deed) -> Iterator[tuple[str, str, str]]:
-        """Rule, what was found and what was planned, for two deeds of one kind or two moves."""
-        if not _near(want.end, got.end, self.half.length):
+        """Rule, what was found and what was planned, for two deeds of one kind or two moves.
+
+        Where a deed that is no move is done follows from the moves before it, so it is not compared again.
+        """
+        if want.kind in MOVES and not _near(want.end, got.end, self.half.length):
             yield "path-differs", f"goes to {self._place(got.end)}", self._place(want.end)
         if want.kind != got.kind or abs(want.feed - got.feed) > self.half.feed:
             yield "feed-differs", self._pace(got), self._pace(want)
@@ -169,26 +200,30 @@ class _Compare:
     def _spin_differences(self, want: Spin, got: Spin) -> Iterator[tuple[str, str, str]]:
         if want.turning and got.turning and want.sense is not got.sense:
             yield "sense-differs", f"spindle turns {_sense(got)}", _sense(want)
-        if abs(want.rpm - got.rpm) > self.half.speed or want.turning is not got.turning or want.angle != got.angle:
+        same_turning = want.turning is got.turning and abs(want.rpm - got.rpm) <= self.half.speed
+        if not same_turning or not self._same_angle(want, got):
             yield "speed-differs", f"spindle {_state(got)}", _state(want)
 
+    def _same_angle(self, want: Spin, got: Spin) -> bool:
+        if want.angle is None or got.angle is None:
+            return want.angle is got.angle
+        return abs((want.angle - got.angle + 180) % 360 - 180) <= self.half.angle
+
     def _differ(self, want: Deed, got: Deed) -> None:
-        moves = ("rapid", "feed")
-        if want.kind != got.kind and not (want.kind in moves and got.kind in moves):
+        if not _alike(want, got):
             rule = _MISSING.get(want.kind, "path-differs")
             self._tell(rule, got.line, self._deed(got), self._deed(want))
             return
         for rule, found, expected in self._differences(want, got):
             self._tell(rule, got.line, found, expected)
 
-    def _missing(self, want: Deed, next_done: int) -> None:
-        line = self.done[next_done].line if next_done < len(self.done) else len(self.lines)
+    def _missing(self, want: Deed, line: int) -> None:
         self._tell(
             _MISSING.get(want.kind, "path-differs"), line, "a step is missing before this line", self._deed(want)
         )
 
     def _extra(self, got: Deed) -> None:
-        rule = "speed-differs" if got.kind == "spindle start" else "path-differs"
+        rule = "speed-differs" if got.kind in ("spindle start", "oriented stop") else "path-differs"
         self._tell(rule, got.line, self._deed(got), "no such step here")
 
     def _tell(self, rule: str, line: int, found: str, expected: str) -> None:
@@ -205,6 +240,8 @@ class _Compare:
                 return f'a stop that says "{deed.message}"'
             case "spindle start":
                 return f"a spindle start: {_state(deed.spin)}"
+            case "oriented stop":
+                return f"a spindle stop: {_state(deed.spin)}"
 
     def _pace(self, deed: Deed) -> str:
         if deed.kind == "rapid":
@@ -219,7 +256,17 @@ class _Compare:
         )
 
 
-_MISSING: Final = {"dwell": "dwell-short", "pause": "pause-missing", "spindle start": "speed-differs"}
+MOVES: Final = ("rapid", "feed")
+_MISSING: Final = {
+    "dwell": "dwell-short",
+    "pause": "pause-missing",
+    "spindle start": "speed-differs",
+    "oriented stop": "speed-differs",
+}
+
+
+def _alike(want: Deed, got: Deed) -> bool:
+    return want.kind == got.kind or (want.kind in MOVES and got.kind in MOVES)
 
 
 def _near(one: Point, other: Point, within: float) -> bool:

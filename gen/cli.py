@@ -61,11 +61,13 @@ def write_command(
 ) -> None:
     """Plan JOB, post it, prove the program, and only then put it in place."""
     from gen.pipeline import begin, program_text
-    from gen.release import check_free, release
+    from gen.release import check_apart, check_free, release
 
-    target = out or job.with_name(f"{job.stem}-walk.nc" if walk else f"{job.stem}.nc")
-    check_free(target, force=force)
     task = begin(job, post_name, walk=walk)
+    target = out or job.with_name(f"{job.stem}-walk.nc" if walk else f"{job.stem}.nc")
+    for place in (target, *([keep_rejected] if keep_rejected else [])):
+        check_apart(place, task.inputs)
+        check_free(place, force=force)
     text = program_text(task)
     verdict = _prove(task, text, physics_only=False, read_twice=read_twice)
     if verdict.proved:

@@ -61,6 +61,14 @@ Extent = Annotated[tuple[Coordinate, Coordinate], Field(strict=False), AfterVali
 RpmRange = Annotated[tuple[Rpm, Rpm], Field(strict=False), AfterValidator(_ordered_speeds)]
 
 
+def _one_line(name: str) -> str:
+    """A name as it can stand on one line of a program, a table or a page."""
+    return " ".join("".join(sign if sign.isprintable() else " " for sign in name).split())
+
+
+Name = Annotated[str, AfterValidator(_one_line)]
+
+
 class Travel(Table):
     """Lowest and highest machine position of each axis."""
 
@@ -192,7 +200,7 @@ class Bore(Table):
     the job's own.
     """
 
-    name: str = Field(default="", max_length=40, examples=["1"])
+    name: Name = Field(default="", max_length=40, examples=["1"])
     face: Coordinate | None = Field(default=None, examples=[0])
     width: Length | None = Field(default=None, examples=[32])
     x: Coordinate | None = Field(default=None, examples=[3])
@@ -226,7 +234,7 @@ class Bore(Table):
 class Job(Table):
     """A row of coaxial bores and all that is needed to bore it."""
 
-    name: str = Field(min_length=1, max_length=120, examples=["Harbour pump engine, main housings"])
+    name: Name = Field(min_length=1, max_length=120, examples=["Harbour pump engine, main housings"])
     units: Units = Field(examples=["mm"])
     machine: Machine
     head: Head

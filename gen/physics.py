@@ -10,9 +10,10 @@ from collections.abc import Sequence
 from typing import Final
 
 from gen.job import Job
+from gen.row import Housing
 from gen.speeds import show_feed, spindle_range, spindle_sense
 from gen.ways import Judge
-from post.dialect import Dialect
+from post.dialect import ANGLE_STEP_DEG, Dialect
 from post.finding import Finding
 from post.timeline import Halt, Move, Point, SpinChange, Timeline, Wait
 from post.units import plain
@@ -68,7 +69,8 @@ class _Boring(Judge):
 
     def low_move(self, move: Move) -> None:
         low, high = sorted((move.start[0], move.end[0]))
-        index = next(self.strokes_around(low, high), None)
+        around = list(self.strokes_around(low, high))
+        index = self.working if self.working in around else next(iter(around), None)
         if index is not None and self.on_line(move.start) and self.on_line(move.end):
             self.stroke(move, index)
         elif index is not None and self.lifted(move):
@@ -80,63 +82,81 @@ class _Boring(Judge):
         metal = self.metal_over(low, high)
         if metal is not None:
             self.into_metal(move, metal)
+        elif self.on_way(move):
+            self.low(move, f"goes down at X {self.show(low)}, which is the start of no bore")
         elif abs(move.end[0] - move.start[0]) > self.near or abs(move.end[1] - move.start[1]) > self.near:
             self.low(move, f"moves in X or Y at Z {self.show(min(move.start[2], move.end[2]))}")
         else:
             self.low(move, f"goes to Z {self.show(min(move.start[2], move.end[2]))} beside the way into a bore")
 
-    def stroke(self, move: Move, index: int) -> None:
-        """Along the bore line inside one stroke: cutting what is not cut yet, or moving where it is."""
-        housing = self.row[index]
-        near, far = housing.near_x * self.way, housing.far_x * self.way
-        reached = max(self.cut_to.get(index, near), near)
-        ahead = max(move.start[0] * self.way, move.end[0] * self.way)
-        if ahead > reached + self.near and reached < far - 1e-12:
-            self.cutting(move, index)
-            self.cut_to[index] = ahead
-        elif move.feed is None and move.spin.turning and self.metal_over(*sorted((move.start[0], move.end[0]))):
-            self.tell(
-                "rapid-into-stock",
-                move.line,
-                f"rapid through bore {housing.bore.name} with the cutter turning",
-                "feed, or the spindle stopped",
-            )
-
-    def cutting(self, move: Move, index: int) -> None:
-        bore, name = self.row[index].bore, self.row[index].bore.name
-        if move.feed is None:
-            self.tell("rapid-into-stock", move.line, f"rapid into the uncut metal of bore {name}", "feed, turning")
-        elif not move.spin.turning:
-            self.tell(
-                "cut-not-turning", move.line, f"feeds into bore {name} with the spindle stopped", "spindle turning"
-            )
-        elif move.spin.sense is not spindle_sense(self.job):
-            self.tell(
-                "sense-differs",
-                move.line,
-                f"cuts bore {name} with the spindle turning {move.spin.sense.value if move.spin.sense else ''}",
-                f"{spindle_sense(self.job).value} for a {self.job.bar.hand}-hand cutter in this head",
-            )
-        if move.feed is not None and move.feed > self.job.machine.max_feed + 1e-9:
+    def move(self, move: Move) -> None:
+        super().move(move)
+        if move.feed is not None and move.feed > self.job.machine.max_feed * (1 + 1e-9):
             self.tell(
                 "speed-out-of-range",
                 move.line,
                 f"feed {show_feed(move.feed, self.units)}/min",
                 f"at most {show_feed(self.job.machine.max_feed, self.units)}/min",
             )
+
+    def stroke(self, move: Move, index: int) -> None:
+        """Along the bore line inside one stroke: cutting what is not cut yet, or moving where it is."""
+        housing = self.row[index]
+        near, far = housing.near_x * self.way, housing.far_x * self.way
+        reached = max(self.cut_to.get(index, near), near)
+        behind, ahead = sorted((move.start[0] * self.way, move.end[0] * self.way))
+        in_metal = self.metal_over(*sorted((move.start[0], move.end[0]))) is not None
+        if behind < far - self.near and reached + self.near < ahead and reached < far:
+            self.cutting(move, housing)
+            self.in_metal(move, housing, "cuts")
+            if behind <= reached + self.near:
+                self.cut_to[index] = ahead
+            self.set_for = housing.bore.diameter
+        elif in_metal:
+            self.passing(move, housing)
+            self.in_metal(move, housing, "goes through")
+
+    def cutting(self, move: Move, housing: Housing) -> None:
+        """Judge a move that takes metal away."""
+        name = housing.bore.name
+        if move.feed is None:
+            self.tell("rapid-into-stock", move.line, f"rapid into the uncut metal of bore {name}", "feed, turning")
+        elif not move.spin.turning:
+            self.tell(
+                "cut-not-turning", move.line, f"feeds into bore {name} with the spindle stopped", "spindle turning"
+            )
+
+    def passing(self, move: Move, housing: Housing) -> None:
+        """Judge a move through metal that is cut already: what may be done there depends on the cutter."""
+        name = housing.bore.name
+        if move.feed is None and move.spin.turning:
+            found = f"rapid through bore {name} with the cutter turning"
+            self.tell("rapid-into-stock", move.line, found, "feed, or the spindle stopped")
+
+    def in_metal(self, move: Move, housing: Housing, does: str) -> None:
+        """In a bore the cutter turns the way it cuts, if it turns, and is set for it, as the last bore cut tells."""
+        bore = housing.bore
+        if move.spin.sense not in (None, spindle_sense(self.job)):
+            self.tell(
+                "sense-differs",
+                move.line,
+                f"{does} bore {bore.name} with the spindle turning {move.spin.sense.value if move.spin.sense else ''}",
+                f"{spindle_sense(self.job).value} for a {self.job.bar.hand}-hand cutter in this head",
+            )
         if self.set_for is not None and self.set_for != bore.diameter:
             self.tell(
                 "pause-missing",
                 move.line,
-                f"cuts bore {name} with the cutter still set for {self.show(self.set_for)}",
+                f"{does} bore {bore.name} with the cutter still set for {self.show(self.set_for)}",
                 f"a stop before it to set the cutter for {self.show(bore.diameter)}",
             )
-        self.set_for = bore.diameter
 
     def lifted(self, move: Move) -> bool:
         """Whether a move is the lift, the lifted stroke or the way back onto the line."""
         lift = self.job.path.lift
         if lift is None or move.feed is not None or move.spin.angle is None:
+            return False
+        if abs((move.spin.angle - lift.angle + 180) % 360 - 180) > ANGLE_STEP_DEG / 2 * (1 + 1e-9):
             return False
         dy, dz = lift.shift_mm
         square = dy * dy + dz * dz

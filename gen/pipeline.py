@@ -25,6 +25,12 @@ class Task(NamedTuple):
     walk: bool
 
     @property
+    def inputs(self) -> list[Path]:
+        """Every file the task was made from."""
+        table = [] if self.source.table is None else [self.source.table.path]
+        return [self.source.path, *table, self.post.dialect_path, self.post.template]
+
+    @property
     def job(self) -> Job:
         """The job itself."""
         return self.source.job

@@ -8,7 +8,8 @@ from gen.row import Housing, housings
 from gen.speeds import setting
 from post.dialect import Dialect
 from post.motion import BoreAlongX, Lift, Pause, Plan, Rapid, Remark, Spindle, SpindleStop, Step
-from post.units import show_length
+from post.units import MM_PER, UNIT_WORD, plain, show_length
+from post.userfile import InputError
 
 
 def plan(job: Job, dialect: Dialect) -> Plan:
@@ -77,7 +78,14 @@ def _lift(job: Job, dialect: Dialect) -> Lift | None:
     if job.path.lift is None:
         return None
     dy, dz = (dialect.round_length(shift, job.units) for shift in job.path.lift.shift_mm)
-    return Lift(job.path.lift.angle, dy, dz)
+    if not dy and not dz:
+        least = show_length(dialect.length_step(job.units), job.units)
+        amount = plain(job.path.lift.amount / MM_PER[job.units], 7)
+        raise InputError(
+            f"{amount} {UNIT_WORD[job.units]} is less than the control can be told; lift by {least} or more",
+            key=("path", "lift", "amount"),
+        )
+    return Lift(dialect.round_angle(job.path.lift.angle), dy, dz)
 
 
 def _walking(job: Job, dialect: Dialect) -> Iterator[Step]:

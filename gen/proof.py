@@ -58,7 +58,7 @@ def prove(
     ``plan`` is what it should do, or None to judge physics alone. ``read_twice`` asks for the second reading whatever
     the program's length; ``advance`` is called with the number of blocks read again.
     """
-    lines = text.removesuffix("\n").split("\n")
+    lines = text.replace("\r\n", "\n").removesuffix("\n").split("\n")
     zero = (job.machine.zero.x, job.machine.zero.y, job.machine.zero.z)
     kept: list[Block] = []
     blocks = _keeping(read(text, dialect), kept, None if read_twice else READ_TWICE_UP_TO)
@@ -82,8 +82,8 @@ def prove(
 
 
 def _keeping(blocks: Iterator[Block], kept: list[Block], most: int | None) -> Iterator[Block]:
-    """Pass blocks on, keeping them until there are more than ``most``; None keeps all."""
+    """Pass blocks on, keeping those with words until there are more than ``most``; None keeps all."""
     for block in blocks:
-        if most is None or len(kept) <= most:
+        if block.words and (most is None or len(kept) <= most):
             kept.append(block)
         yield block

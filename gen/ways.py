@@ -15,7 +15,7 @@ from gen.planner import way_top
 from gen.row import Housing, housings
 from post.dialect import Dialect
 from post.finding import Finding
-from post.timeline import STOPPED, End, Halt, Move, OffsetChange, Point, Spin, SpinChange, Timeline, Wait
+from post.timeline import End, Halt, Move, OffsetChange, Point, SpinChange, Timeline, Wait
 from post.units import show_length
 
 
@@ -34,8 +34,8 @@ class Judge:
         self.metal_ends = [self.row[index].metal[1] for index in by_x]
         self.stroke_ends = [self.row[index].stroke[1] for index in by_x]
         self.findings: list[Finding] = []
+        self.working: int | None = None
         self.at: Point = (math.nan, math.nan, math.nan)
-        self.spin: Spin = STOPPED
 
     def run(self, timeline: Timeline) -> list[Finding]:
         """Every finding of a timeline, in its order."""
@@ -45,7 +45,6 @@ class Judge:
                     self.move(event)
                     self.at = event.end
                 case SpinChange():
-                    self.spin = event.spin
                     self.spin_change(event)
                 case Wait():
                     self.wait(event)
@@ -71,16 +70,17 @@ class Judge:
     def move(self, move: Move) -> None:
         """Judge a move; below the clearance height it must be a known way."""
         z_from, z_to = move.start[2], move.end[2]
-        if math.isnan(z_from) and not (math.isnan(move.end[0]) and math.isnan(move.end[1])):
-            self.low(move, "moves in X or Y from a height not known")
-        elif (z_to if math.isnan(z_from) else min(z_from, z_to)) >= self.top_z - self.near:
-            return
-        elif any(math.isnan(value) for value in move.start + move.end):
+        low = (z_to if math.isnan(z_from) else min(z_from, z_to)) < self.top_z - self.near
+        if low and any(math.isnan(value) for value in move.start + move.end):
             self.low(move, "goes below the clearance height from a place not known")
-        elif self.on_way(move):
-            self.check_foot(move)
-        else:
-            self.low_move(move)
+        elif low:
+            foot = self.start_at(move.end[0]) if self.on_way(move) else None
+            if foot is None:
+                self.low_move(move)
+            else:
+                self.working = foot
+        elif math.isnan(z_from) and not (math.isnan(move.end[0]) and math.isnan(move.end[1])):
+            self.low(move, "moves in X or Y from a height not known")
 
     def low(self, move: Move, found: str) -> None:
         """Note a move below the clearance height that is on no known way."""
@@ -97,17 +97,6 @@ class Judge:
         return abs(move.end[0] - move.start[0]) <= self.near and all(
             abs(y - z * slope) <= self.near and z >= -self.near for _, y, z in (move.start, move.end)
         )
-
-    def check_foot(self, move: Move) -> None:
-        """A slanted way must stand over the start of a bore."""
-        x = move.end[0]
-        if self.start_at(x) is not None:
-            return
-        inside = self.metal_over(x, x)
-        if inside is not None:
-            self.into_metal(move, inside)
-        else:
-            self.low(move, f"goes down at X {self.show(x)}, which is the start of no bore")
 
     def into_metal(self, move: Move, housing: Housing) -> None:
         """Note a move through a bulkhead anywhere but along the bore line."""
@@ -162,7 +151,7 @@ class Judge:
             self.tell("unsafe-end", event.line, f"the program ends {place}", f"Z {self.show(self.top_z)} or above")
 
     def low_move(self, move: Move) -> None:
-        """Judge a move below the clearance height that is not on the slant."""
+        """Judge a move below the clearance height that is on no slant over the start of a bore."""
         raise NotImplementedError
 
     def spin_change(self, event: SpinChange) -> None:

@@ -36,6 +36,10 @@ class Resolution(Table):
     dwell: Step = Field(default=0.01, examples=[0.01])
 
 
+ANGLE_STEP_DEG: Final = 0.001
+"""Smallest step of a spindle angle, degrees; chosen by us: a tenth of what any encoder resolves."""
+
+
 class OrientedStop(Table):
     """The word that stops the spindle at a known angle, and the letter of the angle in degrees behind it."""
 
@@ -71,6 +75,10 @@ class Dialect(Table):
     def round_dwell(self, seconds: float) -> float:
         """A dwell, moved up to what the control can read: never shorter than asked."""
         return upward(seconds, self.resolution.dwell)
+
+    def round_angle(self, degrees: float) -> float:
+        """A spindle angle as a program carries it, 0 or more and less than 360 degrees."""
+        return nearest(degrees, ANGLE_STEP_DEG) % 360
 
     def comment(self, text: str) -> str:
         """A text as it can stand in one of the control's comments: plain ASCII, no bracket that would end it."""

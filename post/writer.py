@@ -14,7 +14,7 @@ from jinja2 import StrictUndefined, TemplateError, TemplateSyntaxError
 from jinja2.exceptions import SecurityError
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 
-from post.dialect import Dialect, decimals
+from post.dialect import ANGLE_STEP_DEG, Dialect, decimals
 from post.motion import BoreAlongX, Dwell, Feed, Pause, Plan, Rapid, Remark, Spindle, SpindleStop, Step
 from post.units import MM_PER, Units
 from post.userfile import InputError
@@ -176,7 +176,7 @@ def _oriented_stop(angle: float | None, dialect: Dialect) -> str:
             "the job lifts the cutter off the wall, which needs a spindle stop at a known angle, and this post has no"
             " word for one (RS-274/NGC itself has no M19)"
         )
-    return f"{dialect.oriented_stop.code} {dialect.oriented_stop.angle}{angle:.3f}"
+    return f"{dialect.oriented_stop.code} {dialect.oriented_stop.angle}{_fixed(angle or 0.0, decimals(ANGLE_STEP_DEG))}"
 
 
 def _cycle(step: BoreAlongX, words: Words, dialect: Dialect) -> Written:
