@@ -18,6 +18,9 @@ LARGEST: Final = 100_000.0
 """Largest length or rate accepted, in the file's unit: beyond it a number is a slip of the keyboard."""
 
 
+# A field of lengths has two examples: the first for a job in millimetres, the second for one in inches.
+
+
 def _units(info: ValidationInfo) -> Units:
     units: Units = (info.context or {}).get("units", "mm")
     return units
@@ -72,36 +75,40 @@ Name = Annotated[str, AfterValidator(_one_line)]
 class Travel(Table):
     """Lowest and highest machine position of each axis."""
 
-    x: Extent = Field(examples=[[-900, 100]])
-    y: Extent = Field(examples=[[-300, 300]])
-    z: Extent = Field(examples=[[-600, 0]])
+    x: Extent = Field(examples=[[-900, 100], [-36, 4]])
+    y: Extent = Field(examples=[[-300, 300], [-12, 12]])
+    z: Extent = Field(examples=[[-600, 0], [-24, 0]])
 
 
 class Zero(Table):
     """Machine position of program zero: the bore line in Y and Z, the row's zero in X."""
 
-    x: Coordinate = Field(examples=[-150])
+    x: Coordinate = Field(examples=[-150, -6])
     y: Coordinate = Field(examples=[0])
-    z: Coordinate = Field(examples=[-380])
+    z: Coordinate = Field(examples=[-380, -15])
 
 
 class Rapids(Table):
     """Rapid rate of each axis, mm/min."""
 
-    x: Length = Field(examples=[12000])
-    y: Length = Field(examples=[12000])
-    z: Length = Field(examples=[9000])
+    x: Length = Field(examples=[12000, 480])
+    y: Length = Field(examples=[12000, 480])
+    z: Length = Field(examples=[9000, 360])
+
+
+_TRAVEL: Final = {"x": [-900, 100], "y": [-300, 300], "z": [-600, 0]}
+_TRAVEL_INCH: Final = {"x": [-36, 4], "y": [-12, 12], "z": [-24, 0]}
 
 
 class Machine(Table):
     """The mill, in machine coordinates as its control shows them."""
 
-    travel: Travel = Field(examples=[{"x": [-900, 100], "y": [-300, 300], "z": [-600, 0]}])
-    zero: Zero = Field(examples=[{"x": -150, "y": 0, "z": -380}])
+    travel: Travel = Field(examples=[_TRAVEL, _TRAVEL_INCH])
+    zero: Zero = Field(examples=[{"x": -150, "y": 0, "z": -380}, {"x": -6, "y": 0, "z": -15}])
     work_offset: WorkOffset = Field(default="G54", examples=["G54"])
     spindle_rpm: RpmRange = Field(examples=[[50, 4000]])
-    rapid: Rapids = Field(examples=[{"x": 12000, "y": 12000, "z": 9000}])
-    max_feed: Length = Field(examples=[5000])
+    rapid: Rapids = Field(examples=[{"x": 12000, "y": 12000, "z": 9000}, {"x": 480, "y": 480, "z": 360}])
+    max_feed: Length = Field(examples=[5000, 200])
 
 
 class Head(Table):
@@ -116,7 +123,7 @@ class Head(Table):
 class Bar(Table):
     """The boring bar; ``hand`` is the sense in which the cutter cuts."""
 
-    diameter: Length = Field(examples=[50])
+    diameter: Length = Field(examples=[50, 2])
     hand: Literal["right", "left"] = Field(examples=["right"])
 
 
@@ -124,15 +131,17 @@ class Cut(Table):
     """Speed of the cutter, as revolutions a minute or as cutting speed, and feed per cutter turn."""
 
     rpm: Rpm | None = Field(default=None, examples=[380])
-    speed: CuttingSpeed | None = Field(default=None, examples=[100])
-    feed: Length = Field(examples=[0.1])
+    speed: CuttingSpeed | None = Field(default=None, examples=[100, 330])
+    feed: Length = Field(examples=[0.1, 0.004])
 
     @model_validator(mode="after")
-    def _one_speed(self) -> Self:
+    def _one_speed(self, info: ValidationInfo) -> Self:
         if self.rpm is not None and self.speed is not None:
             raise KeyProblem(("speed",), "rpm and speed are both given; keep one, as rpm = 380")
         if self.rpm is None and self.speed is None:
-            raise KeyProblem(("rpm",), "is missing; write rpm = 380 or speed = 100")
+            raise KeyProblem(
+                ("rpm",), f"is missing; write rpm = 380 or speed = {330 if _units(info) == 'inch' else 100}"
+            )
         return self
 
 
@@ -144,7 +153,7 @@ class LiftOff(Table):
     counts them, at which it does.
     """
 
-    amount: Length = Field(examples=[0.3])
+    amount: Length = Field(examples=[0.3, 0.012])
     toward: Annotated[float, WithJsonSchema({"anyOf": [{"enum": ["+Y", "-Y", "+Z", "-Z"]}, {"type": "number"}]})] = (
         Field(allow_inf_nan=False, examples=["+Z"])
     )
@@ -172,20 +181,27 @@ class LiftOff(Table):
 _TOWARD: Final = {"+Z": 0.0, "+Y": 90.0, "-Z": 180.0, "-Y": 270.0}
 
 
+_LIFT: Final = {"amount": 0.3, "toward": "+Z"}
+_LIFT_INCH: Final = {"amount": 0.012, "toward": "+Z"}
+
+
 class Path(Table):
     """How the cutter goes in, through, back and out."""
 
-    clearance_height: Length = Field(examples=[160])
+    clearance_height: Length = Field(examples=[160, 6.5])
     leave_angle: float = Field(default=0.0, gt=-80, lt=80, allow_inf_nan=False, examples=[0])
-    approach: Length = Field(examples=[3])
-    overrun: Gap = Field(examples=[2.5])
+    approach: Length = Field(examples=[3, 0.125])
+    overrun: Gap = Field(examples=[2.5, 0.1])
     withdraw: Literal["feed", "still", "lift"] = Field(examples=["feed"])
-    lift: LiftOff | None = Field(default=None, examples=[{"amount": 0.3, "toward": "+Z"}])
+    lift: LiftOff | None = Field(default=None, examples=[_LIFT, _LIFT_INCH])
 
     @model_validator(mode="after")
-    def _lift_belongs(self) -> Self:
+    def _lift_belongs(self, info: ValidationInfo) -> Self:
         if self.withdraw == "lift" and self.lift is None:
-            raise KeyProblem(("lift",), 'is missing; withdraw = "lift" needs lift = { amount = 0.3, toward = "+Z" }')
+            amount = 0.012 if _units(info) == "inch" else 0.3
+            raise KeyProblem(
+                ("lift",), f'is missing; withdraw = "lift" needs lift = {{ amount = {amount}, toward = "+Z" }}'
+            )
         if self.withdraw != "lift" and self.lift is not None:
             raise KeyProblem(
                 ("lift",), f'is given, but withdraw = "{self.withdraw}" does not lift; write withdraw = "lift"'
@@ -202,18 +218,18 @@ class Bore(Table):
 
     name: Name = Field(default="", max_length=40, examples=["1"])
     face: Coordinate | None = Field(default=None, examples=[0])
-    width: Length | None = Field(default=None, examples=[32])
-    x: Coordinate | None = Field(default=None, examples=[3])
-    length: Coordinate | None = Field(default=None, examples=[-37.5])
-    diameter: Length = Field(examples=[84.0])
+    width: Length | None = Field(default=None, examples=[32, 1.25])
+    x: Coordinate | None = Field(default=None, examples=[3, 0.125])
+    length: Coordinate | None = Field(default=None, examples=[-37.5, -1.475])
+    diameter: Length = Field(examples=[84.0, 3.3125])
     face_turns: Turns = Field(default=0.0, examples=[4])
     rpm: Rpm | None = Field(default=None, examples=[380])
-    feed: Length | None = Field(default=None, examples=[0.1])
-    approach: Length | None = Field(default=None, examples=[3])
-    overrun: Gap | None = Field(default=None, examples=[2.5])
+    feed: Length | None = Field(default=None, examples=[0.1, 0.004])
+    approach: Length | None = Field(default=None, examples=[3, 0.125])
+    overrun: Gap | None = Field(default=None, examples=[2.5, 0.1])
 
     @model_validator(mode="after")
-    def _one_form(self) -> Self:
+    def _one_form(self, info: ValidationInfo) -> Self:
         drawn = [key for key in ("face", "width") if getattr(self, key) is not None]
         as_read = [key for key in ("x", "length") if getattr(self, key) is not None]
         if drawn and as_read:
@@ -224,9 +240,11 @@ class Bore(Table):
             missing = {"face": "width", "width": "face", "x": "length", "length": "x"}.get(
                 "".join(drawn + as_read), "face"
             )
+            drawn_as, read_as = (
+                ("width = 1.25", "length = -1.475") if _units(info) == "inch" else ("width = 32", "length = -37.5")
+            )
             raise KeyProblem(
-                (missing,),
-                "is missing; give face and width (face = 0, width = 32) or x and length (x = 3, length = -37.5)",
+                (missing,), f"is missing; give face and width (face = 0, {drawn_as}) or x and length (x = 3, {read_as})"
             )
         return self
 

@@ -53,7 +53,8 @@ def load(path: Path) -> JobFile:
         job = Job.model_validate(data, context=context)
     except ValidationError as error:
         found = places(text)
-        told = input_error(error, Job, path=path, line=lambda key: _line(found, table, key))
+        example = 1 if units == "inch" else 0
+        told = input_error(error, Job, path=path, line=lambda key: _line(found, table, key), example=example)
         raise InputError(told.problem, file=_file(path, table, told.key), line=told.line, key=told.key) from None
     return JobFile(job, path, text, table)
 

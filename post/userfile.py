@@ -134,16 +134,19 @@ def validate(
 
 
 def input_error(
-    error: ValidationError, model: type[BaseModel], *, path: Path, line: Callable[[Key], int | None]
+    error: ValidationError, model: type[BaseModel], *, path: Path, line: Callable[[Key], int | None], example: int = 0
 ) -> InputError:
-    """Turn pydantic's error into ours; ``line`` is called with a key and gives its line or None."""
+    """Turn pydantic's error into ours; ``line`` is called with a key and gives its line or None.
+
+    ``example`` says which of a field's examples to show, as far as it has so many.
+    """
     told = error.errors(include_url=False)
     # A list is also told to be too short where what is in it is wrong.
     details = [detail for detail in told if detail["type"] != "too_short"] or told
     pairs = [(_key(detail), detail) for detail in details]
     # What is missing comes last: it may be what another key was meant to be.
     key, first = min(pairs, key=lambda pair: (pair[1]["type"] == "missing", line(pair[0]) or 10**9))
-    problem = _problem(first, model, key)
+    problem = _problem(first, model, key, example)
     if len(details) > 1:
         more = len(details) - 1
         problem += f" (and {more} more {'mistake' if more == 1 else 'mistakes'} after this one)"
@@ -194,12 +197,13 @@ _RULES: Final[Mapping[str, str]] = {
 }
 
 
-def _problem(detail: Any, model: type[BaseModel], key: Key) -> str:
+def _problem(detail: Any, model: type[BaseModel], key: Key, which: int) -> str:
     kind = detail["type"]
     field = _field_at(model, key)
     example = ""
     if field is not None and field.examples:
-        example = f", e.g. {key[-1] if isinstance(key[-1], str) else key[-2]} = {_toml(field.examples[0])}"
+        shown = field.examples[min(which, len(field.examples) - 1)]
+        example = f", e.g. {key[-1] if isinstance(key[-1], str) else key[-2]} = {_toml(shown)}"
     if kind == "missing":
         return f"is missing{_header(field, key) or example.replace(', e.g.', '; write', 1)}"
     if kind == "extra_forbidden":
