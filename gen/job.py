@@ -8,68 +8,15 @@ degrees as the shop states it. A job file in inches is converted as it is valida
 import math
 from typing import Annotated, Any, Final, Literal, Self
 
-from pydantic import AfterValidator, Field, ValidationInfo, WithJsonSchema, field_validator, model_validator
+from pydantic import Field, ValidationInfo, WithJsonSchema, field_validator, model_validator
 
+from gen.quantities import Coordinate, CuttingSpeed, Extent, Gap, Length, Name, Rpm, RpmRange, Turns, units_of
 from gen.row import check_row
-from post.units import MM_PER, MM_PER_FOOT, Units
+from post.units import Units
 from post.userfile import KeyProblem, Table
 
-LARGEST: Final = 100_000.0
-"""Largest length or rate accepted, in the file's unit: beyond it a number is a slip of the keyboard."""
-
-
-# A field of lengths has two examples: the first for a job in millimetres, the second for one in inches.
-
-
-def _units(info: ValidationInfo) -> Units:
-    units: Units = (info.context or {}).get("units", "mm")
-    return units
-
-
-def _length_to_mm(value: float, info: ValidationInfo) -> float:
-    return value * MM_PER[_units(info)]
-
-
-def _speed_to_m_per_min(value: float, info: ValidationInfo) -> float:
-    return value * MM_PER_FOOT / 1000 if _units(info) == "inch" else value
-
-
-_TO_MM: Final = AfterValidator(_length_to_mm)
-Coordinate = Annotated[float, Field(ge=-LARGEST, le=LARGEST, allow_inf_nan=False), _TO_MM]
-Length = Annotated[float, Field(gt=0, le=LARGEST, allow_inf_nan=False), _TO_MM]
-Gap = Annotated[float, Field(ge=0, le=LARGEST, allow_inf_nan=False), _TO_MM]
-Rpm = Annotated[float, Field(gt=0, le=LARGEST, allow_inf_nan=False)]
-CuttingSpeed = Annotated[float, Field(gt=0, le=LARGEST, allow_inf_nan=False), AfterValidator(_speed_to_m_per_min)]
-Turns = Annotated[float, Field(ge=0, le=10_000, allow_inf_nan=False)]
 WorkOffset = Literal["G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3"]
 Points = Literal["-X", "+X"]
-
-
-def _ordered(pair: tuple[float, float], per: float = 1.0) -> tuple[float, float]:
-    if pair[0] >= pair[1]:
-        shown = ", ".join(f"{value / per:g}" for value in pair)
-        raise ValueError(f"[{shown}] must be [lowest, highest], the first number below the second")
-    return pair
-
-
-def _ordered_lengths(pair: tuple[float, float], info: ValidationInfo) -> tuple[float, float]:
-    return _ordered(pair, MM_PER[_units(info)])
-
-
-def _ordered_speeds(pair: tuple[float, float]) -> tuple[float, float]:
-    return _ordered(pair)
-
-
-Extent = Annotated[tuple[Coordinate, Coordinate], Field(strict=False), AfterValidator(_ordered_lengths)]
-RpmRange = Annotated[tuple[Rpm, Rpm], Field(strict=False), AfterValidator(_ordered_speeds)]
-
-
-def _one_line(name: str) -> str:
-    """A name as it can stand on one line of a program, a table or a page."""
-    return " ".join("".join(sign if sign.isprintable() else " " for sign in name).split())
-
-
-Name = Annotated[str, AfterValidator(_one_line)]
 
 
 class Travel(Table):
@@ -140,7 +87,7 @@ class Cut(Table):
             raise KeyProblem(("speed",), "rpm and speed are both given; keep one, as rpm = 380")
         if self.rpm is None and self.speed is None:
             raise KeyProblem(
-                ("rpm",), f"is missing; write rpm = 380 or speed = {330 if _units(info) == 'inch' else 100}"
+                ("rpm",), f"is missing; write rpm = 380 or speed = {330 if units_of(info) == 'inch' else 100}"
             )
         return self
 
@@ -198,7 +145,7 @@ class Path(Table):
     @model_validator(mode="after")
     def _lift_belongs(self, info: ValidationInfo) -> Self:
         if self.withdraw == "lift" and self.lift is None:
-            amount = 0.012 if _units(info) == "inch" else 0.3
+            amount = 0.012 if units_of(info) == "inch" else 0.3
             raise KeyProblem(
                 ("lift",), f'is missing; withdraw = "lift" needs lift = {{ amount = {amount}, toward = "+Z" }}'
             )
@@ -241,7 +188,7 @@ class Bore(Table):
                 "".join(drawn + as_read), "face"
             )
             drawn_as, read_as = (
-                ("width = 1.25", "length = -1.475") if _units(info) == "inch" else ("width = 32", "length = -37.5")
+                ("width = 1.25", "length = -1.475") if units_of(info) == "inch" else ("width = 32", "length = -37.5")
             )
             raise KeyProblem(
                 (missing,), f"is missing; give face and width (face = 0, {drawn_as}) or x and length (x = 3, {read_as})"

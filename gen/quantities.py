@@ -1,0 +1,64 @@
+"""The quantities of a job file: lengths, speeds, extents and names, checked, and brought to millimetres.
+
+A file in inches is converted as it is validated, with ``context={"units": "inch"}``. Every field of a length has two
+examples: the first for a job in millimetres, the second for one in inches.
+"""
+
+from typing import Annotated, Final
+
+from pydantic import AfterValidator, Field, ValidationInfo
+
+from post.units import MM_PER, MM_PER_FOOT, Units
+
+LARGEST: Final = 100_000.0
+"""Largest length or rate accepted, in the file's unit: beyond it a number is a slip of the keyboard."""
+
+
+def units_of(info: ValidationInfo) -> Units:
+    """The unit of the file a value stands in."""
+    units: Units = (info.context or {}).get("units", "mm")
+    return units
+
+
+def _length_to_mm(value: float, info: ValidationInfo) -> float:
+    return value * MM_PER[units_of(info)]
+
+
+def _speed_to_m_per_min(value: float, info: ValidationInfo) -> float:
+    return value * MM_PER_FOOT / 1000 if units_of(info) == "inch" else value
+
+
+_TO_MM: Final = AfterValidator(_length_to_mm)
+Coordinate = Annotated[float, Field(ge=-LARGEST, le=LARGEST, allow_inf_nan=False), _TO_MM]
+Length = Annotated[float, Field(gt=0, le=LARGEST, allow_inf_nan=False), _TO_MM]
+Gap = Annotated[float, Field(ge=0, le=LARGEST, allow_inf_nan=False), _TO_MM]
+Rpm = Annotated[float, Field(gt=0, le=LARGEST, allow_inf_nan=False)]
+CuttingSpeed = Annotated[float, Field(gt=0, le=LARGEST, allow_inf_nan=False), AfterValidator(_speed_to_m_per_min)]
+Turns = Annotated[float, Field(ge=0, le=10_000, allow_inf_nan=False)]
+
+
+def _ordered(pair: tuple[float, float], per: float = 1.0) -> tuple[float, float]:
+    if pair[0] >= pair[1]:
+        shown = ", ".join(f"{value / per:g}" for value in pair)
+        raise ValueError(f"[{shown}] must be [lowest, highest], the first number below the second")
+    return pair
+
+
+def _ordered_lengths(pair: tuple[float, float], info: ValidationInfo) -> tuple[float, float]:
+    return _ordered(pair, MM_PER[units_of(info)])
+
+
+def _ordered_speeds(pair: tuple[float, float]) -> tuple[float, float]:
+    return _ordered(pair)
+
+
+Extent = Annotated[tuple[Coordinate, Coordinate], Field(strict=False), AfterValidator(_ordered_lengths)]
+RpmRange = Annotated[tuple[Rpm, Rpm], Field(strict=False), AfterValidator(_ordered_speeds)]
+
+
+def _one_line(name: str) -> str:
+    """A name as it can stand on one line of a program, a table or a page."""
+    return " ".join("".join(sign if sign.isprintable() else " " for sign in name).split())
+
+
+Name = Annotated[str, AfterValidator(_one_line)]
