@@ -56,7 +56,8 @@ def agree(plan: Plan, timeline: Timeline, dialect: Dialect, lines: Sequence[str]
     per = MM_PER[plan.units]
     both = (steps.length * per, steps.feed * per, dialect.resolution.speed, dialect.resolution.dwell, ANGLE_STEP_DEG)
     half = Tolerance(*(step / 2 * (1 + 1e-9) for step in both))
-    compare = _Compare(list(planned_deeds(plan)), list(done_deeds(timeline)), half, plan, lines)
+    end_line = timeline.events[-1].line if timeline.events else len(lines)
+    compare = _Compare(list(planned_deeds(plan)), list(done_deeds(timeline)), half, plan, lines, end_line)
     return compare.run()
 
 
@@ -118,13 +119,14 @@ class _Compare:
     """Two rows of deeds held against each other."""
 
     def __init__(
-        self, planned: list[Deed], done: list[Deed], half: Tolerance, plan: Plan, lines: Sequence[str]
+        self, planned: list[Deed], done: list[Deed], half: Tolerance, plan: Plan, lines: Sequence[str], end_line: int
     ) -> None:
         self.planned = planned
         self.done = done
         self.half = half
         self.units = plan.units
         self.lines = lines
+        self.end_line = end_line
         self.findings: list[Finding] = []
 
     def run(self) -> list[Finding]:
@@ -153,7 +155,7 @@ class _Compare:
                 d += 1
 
     def _line(self, place: int) -> int:
-        return self.done[place].line if place < len(self.done) else len(self.lines)
+        return self.done[place].line if place < len(self.done) else self.end_line
 
     def _meet(self, i: int, j: int) -> tuple[int, int]:
         """How many deeds of each row to pass so that the next two of both are the same, or at least the next one.

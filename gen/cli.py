@@ -172,12 +172,18 @@ def _print_json(value: Any) -> None:
 def main() -> None:
     """Run the command line; a mistake of the user's, or of ours, ends in one message and exit code 2."""
     try:
-        borewright()
+        sys.exit(borewright(standalone_mode=False))
+    except click.ClickException as error:
+        error.show()
+        sys.exit(2)
     except InputError as error:
         click.echo(f"borewright: {error}", err=True)
         sys.exit(2)
-    except KeyboardInterrupt:
+    except (click.Abort, KeyboardInterrupt):
         sys.exit(130)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # or closing it would complain again
+        sys.exit(2)
     except Exception as error:
         click.echo(f"borewright: a mistake of its own, please report it: {type(error).__name__}: {error}", err=True)
         sys.exit(2)

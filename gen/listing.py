@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from post.motion import Dwell, Feed, Pause, Plan, Rapid, Remark, Simple, Spindle, SpindleStop
-from post.units import MM_PER, UNIT_WORD, plain
+from post.units import MM_PER, plain
 
 HEADS = ("step", "what", "X", "Y", "Z", "feed", "rpm", "why")
 
@@ -45,7 +45,8 @@ def table(plan: Plan) -> str:
     rows = [HEADS, *(tuple(_cells(facts, digits)) for facts in listing(plan))]
     widths = [max(len(row[column]) for row in rows) for column in range(len(HEADS))]
     body = "\n".join(_line(row, widths) for row in rows)
-    return f"{body}\nlengths in {UNIT_WORD[plan.units]}, feed in {UNIT_WORD[plan.units]}/min"
+    unit = "mm" if plan.units == "mm" else "inches"
+    return f"{body}\nlengths in {unit}, feed in {unit} a minute"
 
 
 def _cells(facts: dict[str, Any], digits: int) -> Iterator[str]:

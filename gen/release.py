@@ -1,5 +1,6 @@
 """Files put in place whole or not at all."""
 
+import contextlib
 import errno
 import os
 import stat
@@ -64,7 +65,8 @@ def _put(path: Path, data: bytes, *, force: bool) -> None:
             stream.write(data)
             stream.flush()
             os.fsync(stream.fileno())
-        os.chmod(name, 0o666 & ~_umask())
+        with contextlib.suppress(PermissionError):  # a stick that knows no modes
+            os.chmod(name, 0o666 & ~_umask())
         if force:
             os.replace(name, path)
         else:
@@ -85,7 +87,11 @@ def _link(name: str, path: Path) -> None:
         if error.errno not in NO_LINKS:
             raise
         os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
-        os.replace(name, path)
+        try:
+            os.replace(name, path)
+        except OSError:
+            path.unlink(missing_ok=True)
+            raise
 
 
 def _umask() -> int:

@@ -98,6 +98,8 @@ LETTERS_NOT_INTERPRETED: Final[Mapping[str, str]] = {
 }
 
 STOPS: Final = frozenset({"M0", "M1", "M2", "M30"})
+STATES: Final = frozenset({"G40", "G49", "G61", "G61.1", "G64"})
+"""Codes that change no motion interpreted here, but that a control may have kept otherwise from the program before."""
 DWELLING_CYCLES: Final = frozenset({"G82", "G86", "G89"})
 CYCLES: Final = frozenset({"G81", "G85"}) | DWELLING_CYCLES
 MOVES: Final = frozenset({"G0", "G1"})
@@ -110,7 +112,7 @@ class Meaning:
 
     ``changes`` sets fields of the modal state, by name. ``spindle`` and ``stop`` are codes or None. ``dwells`` says
     that G4 is on the line, ``in_machine_coordinates`` that G53 is. ``motion`` is the motion code in force from this
-    line on, ``moves`` whether the line's axis words make it move.
+    line on, ``moves`` whether the line's axis words make it move. ``states`` are codes of ``STATES`` and the spindle's.
     """
 
     changes: tuple[tuple[str, str | int | bool], ...]
@@ -120,6 +122,7 @@ class Meaning:
     motion: str | None
     moves: bool
     stop: str | None
+    states: tuple[str, ...]
 
 
 def judge(
@@ -146,6 +149,7 @@ def judge(
         motion=motion,
         moves=moves,
         stop=next((code for code in codes if code in STOPS), None),
+        states=tuple(code for code in codes if code in STATES or _group(code, dialect) == _SPINDLE),
     )
 
 

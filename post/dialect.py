@@ -6,7 +6,6 @@ Writer, reader and replay take all that differs between controls from here; noth
 import math
 import unicodedata
 from decimal import Decimal
-from functools import cached_property
 from pathlib import Path
 from typing import Annotated, Final, Literal
 
@@ -85,7 +84,7 @@ class Dialect(Table):
         plain = unicodedata.normalize("NFKD", text).encode("ascii", "replace").decode("ascii").translate(_COMMENT_SAFE)
         return " ".join(plain.split())
 
-    @cached_property
+    @property
     def comment_room(self) -> int:
         """Characters of text that fit in a comment alone on a line."""
         return self.line_length - 2

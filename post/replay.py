@@ -131,6 +131,8 @@ class _Machine:
             self._set_spin(line, meaning.spindle, numbers)
         if meaning.dwells and _dwell_s("G4", numbers) > 0:
             self.events.append(Wait(line, numbers["P"], self.spin))
+        if meaning.states and self.here is _NOWHERE:
+            self.timeline.stated_first.update(meaning.states)
         if meaning.changes:
             self._change(line, meaning)
         if meaning.moves:

@@ -86,10 +86,13 @@ class Timeline:
     """Events in order, and what could not be understood on the way.
 
     ``findings`` holds what reader and replay refused; where it is not empty the events are not to be trusted.
-    ``blocks`` counts the lines that held words; ``units`` are the units first stated, None if never.
+    ``blocks`` counts the lines that held words; ``units`` are the units first stated, None if never. ``stated_first``
+    are codes named before the first move that change no motion here, but that a control may have kept otherwise from
+    the program before: G40, G49, G61, G61.1, G64 and the spindle's.
     """
 
     events: list[Event] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
     blocks: int = 0
     units: Units | None = None
+    stated_first: set[str] = field(default_factory=set)

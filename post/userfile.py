@@ -119,7 +119,8 @@ def _toml_error(message: str, text: str) -> tuple[str, int]:
     if match is None:
         return message, 1
     line = int(match[1]) if match[1] else text.count("\n") + 1
-    return message[: match.start()], line
+    words = message[: match.start()]
+    return ("a key or table is given twice" if words.startswith("Cannot ") else words), line
 
 
 def validate(

@@ -12,7 +12,7 @@ from typing import Any, Final, NamedTuple
 
 from jinja2 import StrictUndefined, TemplateError, TemplateSyntaxError
 from jinja2.exceptions import SecurityError
-from jinja2.sandbox import ImmutableSandboxedEnvironment
+from jinja2.sandbox import ImmutableSandboxedEnvironment, safe_range
 
 from post.dialect import ANGLE_STEP_DEG, Dialect, decimals
 from post.motion import BoreAlongX, Dwell, Feed, Pause, Plan, Rapid, Remark, Spindle, SpindleStop, Step
@@ -107,9 +107,10 @@ def write(plan: Plan, header: Sequence[str], dialect: Dialect, template: Path) -
     Raises CannotExpressError when the dialect has no words for a step, and InputError, with the template's file and
     line and the step being written, when the template fails, writes too much or writes what no control takes.
     """
-    steps = _Progress(list(_written_steps(plan, dialect)))
+    clock = _Clock()
+    steps = _Progress(list(_written_steps(plan, dialect)), clock)
     try:
-        text = _bounded(_compiled(template), steps, header, plan)
+        text = _bounded(_compiled(template), steps, clock, header, plan)
     except OSError as error:
         raise InputError(f"this template cannot be read ({error.strerror})", file=template) from None
     except UnicodeDecodeError:
@@ -200,11 +201,30 @@ def _cycle(step: BoreAlongX, words: Words, dialect: Dialect) -> Written:
     )
 
 
+class _Clock:
+    """What a template has left of its time: looked at on every turn of a loop, for one that writes nothing too."""
+
+    def __init__(self) -> None:
+        self._until = time.monotonic() + SECONDS
+
+    def check(self) -> None:
+        """Raise ValueError when the time is up."""
+        if time.monotonic() > self._until:
+            raise ValueError(f"it takes longer than {SECONDS:g} seconds; does it loop?")
+
+    def range(self, *bounds: int) -> Iterator[int]:
+        """Jinja2's bounded range, on the clock."""
+        for number in safe_range(*bounds):
+            self.check()
+            yield number
+
+
 class _Progress(Sequence[Written]):
     """The steps as a template walks them, keeping which one it is at."""
 
-    def __init__(self, steps: list[Written]) -> None:
+    def __init__(self, steps: list[Written], clock: _Clock) -> None:
         self._steps = steps
+        self._clock = clock
         self._at = -1
 
     def __len__(self) -> int:
@@ -216,6 +236,7 @@ class _Progress(Sequence[Written]):
     def __iter__(self) -> Iterator[Written]:
         for at, step in enumerate(self._steps):
             self._at = at
+            self._clock.check()
             yield step
 
     @property
@@ -247,19 +268,16 @@ def _compiled(path: Path) -> Any:
     return environment.template_class.from_code(environment, code, environment.make_globals(None))
 
 
-def _bounded(compiled: Any, steps: _Progress, header: Sequence[str], plan: Plan) -> str:
+def _bounded(compiled: Any, steps: _Progress, clock: _Clock, header: Sequence[str], plan: Plan) -> str:
     most = CHARACTERS_A_STEP * (len(steps) + 100)
-    until = time.monotonic() + SECONDS
     pieces, size = [], 0
-    for piece in compiled.generate(
-        steps=steps, header=list(header), unit_word=UNIT_CODE[plan.units], work_offset=plan.work_offset
-    ):
+    seen = {"steps": steps, "header": list(header), "unit_word": UNIT_CODE[plan.units], "work_offset": plan.work_offset}
+    for piece in compiled.generate(**seen, range=clock.range):
+        clock.check()
         pieces.append(piece)
         size += len(piece)
         if size > most:
             raise ValueError(f"it writes more than {most} characters for {len(steps)} steps; does it loop?")
-        if time.monotonic() > until:
-            raise ValueError(f"it takes longer than {SECONDS:g} seconds; does it loop?")
     return "".join(pieces)
 
 
