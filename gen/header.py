@@ -7,7 +7,7 @@ from typing import Final
 
 from gen.job import Job
 from gen.speeds import spindle_sense
-from gen.unchecked import UNCHECKED
+from gen.unchecked import unchecked
 from post.posts import Post
 from post.units import MM_PER, plain
 
@@ -42,7 +42,7 @@ def _remarks(job: Job, post: Post, walk: bool) -> Iterator[str]:
         f"{axis}{plain(value / per, 4)}"
         for axis, value in (("X", job.machine.zero.x), ("Y", job.machine.zero.y), ("Z", job.machine.zero.z))
     )
-    yield job.name
+    yield f"Job: {job.name}"
     if walk:
         yield "Walk-through: visits the start of every bore and stops there; the spindle never turns."
     yield f"Post {post.name}, fingerprint of job and post {fingerprint(job, post, walk=walk)}"
@@ -55,6 +55,6 @@ def _remarks(job: Job, post: Post, walk: bool) -> Iterator[str]:
     if not walk:
         first = plain(job.bore[0].diameter / per, 4)
         yield f"Cutter: {job.bar.hand}-hand, so {spindle_sense(job).value}; set for diameter {first} to begin with."
-    for gap in UNCHECKED:
+    for gap in unchecked(job):
         yield f"Not checked: {gap}."
     yield from CAUTIONS

@@ -12,6 +12,8 @@ from pydantic import Field, ValidationInfo, WithJsonSchema, field_validator, mod
 
 from gen.quantities import Coordinate, CuttingSpeed, Extent, Gap, Length, Name, Rpm, RpmRange, Turns, units_of
 from gen.row import check_row
+from gen.space import Block, Body, Bump, Obstacle, Stem
+from gen.spacecheck import check_space
 from post.units import Units
 from post.userfile import KeyProblem, Table
 
@@ -58,6 +60,12 @@ class Machine(Table):
     max_feed: Length = Field(examples=[5000, 200])
 
 
+_BODY: Final = {"length": 120, "width": 110, "above": 65, "below": 48}
+_BODY_INCH: Final = {"length": 4.75, "width": 4.25, "above": 2.5, "below": 1.875}
+_STEM: Final = {"back": 15, "length": 90, "width": 90}
+_STEM_INCH: Final = {"back": 0.5, "length": 3.5, "width": 3.5}
+
+
 class Head(Table):
     """The right-angle head; its output axis lies along X."""
 
@@ -65,6 +73,18 @@ class Head(Table):
     ratio: float = Field(gt=0, le=100, allow_inf_nan=False, examples=[2.0], description="spindle turns per cutter turn")
     reverses: bool = Field(examples=[True], description="the output turns opposite to the spindle")
     max_rpm: Rpm = Field(examples=[800], description="of the cutter")
+    reach: Length | None = Field(default=None, examples=[110, 4.25], description="cutting edge back to the head's face")
+    body: Body | None = Field(default=None, examples=[_BODY, _BODY_INCH])
+    stem: Stem | None = Field(default=None, examples=[_STEM, _STEM_INCH])
+    bump: tuple[Bump, ...] = Field(default=(), strict=False, max_length=100)
+
+    @model_validator(mode="after")
+    def _hangs_together(self) -> Self:
+        if self.reach is None and (self.body or self.stem):
+            raise KeyProblem(
+                ("reach",), "is missing; body and stem are counted from the head's face: write reach = ..."
+            )
+        return self
 
 
 class Bar(Table):
@@ -140,6 +160,7 @@ class Path(Table):
     approach: Length = Field(examples=[3, 0.125])
     overrun: Gap = Field(examples=[2.5, 0.1])
     withdraw: Literal["feed", "still", "lift"] = Field(examples=["feed"])
+    clearance: Gap = Field(default=2.0, examples=[2, 0.08])
     lift: LiftOff | None = Field(default=None, examples=[_LIFT, _LIFT_INCH])
 
     @model_validator(mode="after")
@@ -160,7 +181,7 @@ class Bore(Table):
     """One bore, as drawn (``face`` and ``width``) or as read from the machine (``x`` and ``length``).
 
     ``face`` is the X of the face the cutter meets first. ``rpm``, ``feed``, ``approach`` and ``overrun`` stand in for
-    the job's own.
+    the job's own; ``hole``, ``bulkhead_y`` and ``bulkhead_z`` in place of the block's.
     """
 
     name: Name = Field(default="", max_length=40, examples=["1"])
@@ -174,6 +195,9 @@ class Bore(Table):
     feed: Length | None = Field(default=None, examples=[0.1, 0.004])
     approach: Length | None = Field(default=None, examples=[3, 0.125])
     overrun: Gap | None = Field(default=None, examples=[2.5, 0.1])
+    hole: Length | None = Field(default=None, examples=[82.6, 3.25])
+    bulkhead_y: Extent | None = Field(default=None, examples=[[-140, 140], [-5.5, 5.5]])
+    bulkhead_z: Extent | None = Field(default=None, examples=[[-110, 95], [-4.25, 3.75]])
 
     @model_validator(mode="after")
     def _one_form(self, info: ValidationInfo) -> Self:
@@ -206,6 +230,8 @@ class Job(Table):
     bar: Bar
     cut: Cut
     path: Path
+    block: Block | None = None
+    obstacle: tuple[Obstacle, ...] = Field(default=(), strict=False, max_length=1000)
     bore: tuple[Bore, ...] = Field(strict=False, min_length=1, max_length=10_000)
 
     @field_validator("name")
@@ -235,6 +261,7 @@ class Job(Table):
     @model_validator(mode="after")
     def _row_can_be_bored(self) -> Self:
         check_row(self)
+        check_space(self)
         return self
 
     @property

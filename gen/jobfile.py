@@ -14,7 +14,7 @@ from post.units import MM_PER, Units
 from post.userfile import InputError, input_error, parse_toml, read_text
 
 TEXT_COLUMNS: Final = frozenset({"name"})
-COLUMNS: Final = tuple(Bore.model_fields)
+COLUMNS: Final = tuple(name for name in Bore.model_fields if not name.startswith("bulkhead_"))
 _NUMBER: Final = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
 
 
@@ -147,8 +147,9 @@ def _row(fields: list[str], heading: list[str], path: Path, line: int) -> dict[s
         raise InputError("this row is empty; delete it", file=path, line=line)
     if len(fields) != len(heading):
         hint = "; part them by commas" if ";" in "".join(fields) else ""
+        many = "1 field" if len(fields) == 1 else f"{len(fields)} fields"
         raise InputError(
-            f"{len(fields)} fields under {len(heading)} headings{hint}; write one for each of {','.join(heading)}",
+            f"{many} under {len(heading)} headings{hint}; write one for each of {','.join(heading)}",
             file=path,
             line=line,
         )

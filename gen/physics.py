@@ -6,7 +6,7 @@ by the job's ``lift``, with the spindle stopped at an angle, inside metal that i
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 from gen.job import Job
@@ -22,9 +22,20 @@ TURNS_SLACK: Final = 1e-6
 """How far a dwell may be short of its turns and still count: rounding of a float, nothing a cutter could show."""
 
 
+Strokes = Mapping[int, tuple[int, float]]
+"""Events that move along a bore's stroke, by their number in the timeline: the bore's index in the row, and how far it
+is then cut, as X times the way the bar points (1 or -1); mm."""
+
+
+def follow(job: Job, timeline: Timeline, dialect: Dialect, lines: Sequence[str]) -> tuple[list[Finding], Strokes]:
+    """What is wrong with a program that bores the row, and which of its moves work in which bore."""
+    boring = _Boring(job, dialect, lines)
+    return boring.run(timeline), boring.strokes
+
+
 def judge(job: Job, timeline: Timeline, dialect: Dialect, lines: Sequence[str]) -> list[Finding]:
     """What is wrong with a program that bores the row."""
-    return _Boring(job, dialect, lines).run(timeline)
+    return follow(job, timeline, dialect, lines)[0]
 
 
 class _Boring(Judge):
@@ -36,6 +47,7 @@ class _Boring(Judge):
         self.cut_to: dict[int, float] = {}
         self.turns_stood: dict[int, float] = {}
         self.set_for: float | None = None
+        self.strokes: dict[int, tuple[int, float]] = {}
 
     def spin_change(self, event: SpinChange) -> None:
         spin = event.spin
@@ -73,10 +85,17 @@ class _Boring(Judge):
         index = self.working if self.working in around else next(iter(around), None)
         if index is not None and self.on_line(move.start) and self.on_line(move.end):
             self.stroke(move, index)
+            self.note(index)
         elif index is not None and self.lifted(move):
             self.lifted_stroke(move, index)
+            self.note(index)
         else:
             self.astray(move, low, high)
+
+    def note(self, index: int) -> None:
+        """Keep which bore the event at hand works in, and how far it is cut."""
+        near = self.row[index].near_x * self.way
+        self.strokes[self.number] = (index, max(self.cut_to.get(index, near), near))
 
     def astray(self, move: Move, low: float, high: float) -> None:
         metal = self.metal_over(low, high)
@@ -109,7 +128,7 @@ class _Boring(Judge):
         if behind < far - self.near and reached + self.near < ahead and reached < far:
             self.cutting(move, housing)
             self.in_metal(move, housing, "cuts")
-            if behind <= reached + self.near:
+            if move.start[0] * self.way <= reached + self.near:
                 self.cut_to[index] = ahead
             self.set_for = housing.bore.diameter
         elif in_metal:
@@ -119,7 +138,9 @@ class _Boring(Judge):
     def cutting(self, move: Move, housing: Housing) -> None:
         """Judge a move that takes metal away."""
         name = housing.bore.name
-        if move.feed is None:
+        if (move.end[0] - move.start[0]) * self.way < 0:
+            self.tell("bore-missed", move.line, f"enters bore {name} from its far side", "the way the bar points")
+        elif move.feed is None:
             self.tell("rapid-into-stock", move.line, f"rapid into the uncut metal of bore {name}", "feed, turning")
         elif not move.spin.turning:
             self.tell(

@@ -24,6 +24,8 @@ def _lines(facts: dict[str, Any]) -> Iterator[str]:
     if facts["travel"]:
         yield _row("time", _time(facts))
         yield from _travel(facts, word)
+        if facts["closest"]:
+            yield _row("closest", _closest(facts["closest"], word))
         yield _row("read", _read(facts))
     for gap in facts["unchecked"]:
         yield _row("not checked", gap)
@@ -83,6 +85,11 @@ def _travel(facts: dict[str, Any], word: str) -> Iterator[str]:
     yield _row("", f"tightest: {plain(margin, 3)} {word} at the {end} end of {axis}")
 
 
+def _closest(closest: dict[str, Any], word: str) -> str:
+    apart = f"{plain(closest['distance'], 3)} {word} between {closest['part']} and {closest['obstacle']}"
+    return f"{apart}, line {closest['line']}: {closest['why']}"
+
+
 def _read(facts: dict[str, Any]) -> str:
     told = f"{facts['blocks']} blocks, {facts['read_twice']} of them by two independent readers"
     once = "; ".join(f"{count} once only ({reason})" for reason, count in facts["read_once"].items())
@@ -91,12 +98,19 @@ def _read(facts: dict[str, Any]) -> str:
 
 def _findings(facts: dict[str, Any]) -> Iterator[str]:
     findings = facts["findings"]
-    for finding in findings[:WIDEST_FINDINGS]:
+    for finding in _told_first(findings):
         yield f"  line {finding['line']}: {finding['rule']}: {finding['message']}"
         if finding["text"]:
             yield f"      {finding['text'].strip()}"
     if len(findings) > WIDEST_FINDINGS:
         yield f"  and {len(findings) - WIDEST_FINDINGS} more; --json lists them all"
+
+
+def _told_first(findings: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """The findings to print: the first of every rule, then others as far as there is room; in their own order."""
+    firsts = {finding["rule"]: number for number, finding in reversed(list(enumerate(findings)))}
+    order = sorted(range(len(findings)), key=lambda number: firsts[findings[number]["rule"]] != number)
+    return [findings[number] for number in sorted(order[:WIDEST_FINDINGS])]
 
 
 def _verdict(facts: dict[str, Any]) -> str:

@@ -10,7 +10,7 @@ from gen.pipeline import Task
 from gen.proof import Verdict
 from gen.row import housings
 from gen.speeds import setting
-from gen.unchecked import UNCHECKED
+from gen.unchecked import unchecked
 from post.timeline import Move, Timeline, Wait
 from post.units import MM_PER
 
@@ -51,7 +51,22 @@ def summary(task: Task, verdict: Verdict, program: Path | None) -> dict[str, Any
         "bores": bores,
         "read_twice": verdict.read_twice,
         "read_once": dict(verdict.read_once),
-        "unchecked": list(UNCHECKED),
+        "closest": _closest(task, verdict),
+        "unchecked": list(unchecked(task.job)),
+    }
+
+
+def _closest(task: Task, verdict: Verdict) -> dict[str, Any] | None:
+    """The nearest approach of all: what to what, how near, on which line and what is done there."""
+    near = verdict.clearance.closest if verdict.clearance is not None else None
+    if verdict.clearance is None or near is None:
+        return None
+    return {
+        "distance": round(near.distance / MM_PER[task.job.units], 6),
+        "part": near.part,
+        "obstacle": near.obstacle,
+        "line": verdict.clearance.moves[near.move].line,
+        "why": verdict.clearance.why(task.job, near),
     }
 
 

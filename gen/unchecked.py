@@ -1,8 +1,39 @@
 """What a proof of a job does not look at, in words; told wherever a verdict is told, so that none is implied."""
 
+from collections.abc import Iterator
 from typing import Final
+
+from gen.job import Job
 
 UNCHECKED: Final = (
     "whether head, bar and cutter clear the block and its fixtures: the job gives no dimensions of them",
     "whether the bores lie on one line, and what size the cutter is set to",
 )
+"""What is not looked at where a job tells nothing that takes room."""
+
+
+def unchecked(job: Job) -> tuple[str, ...]:
+    """The gaps in a proof of this job."""
+    if not takes_room(job):
+        return UNCHECKED
+    return (*_clearance_gaps(job), UNCHECKED[-1])
+
+
+def takes_room(job: Job) -> bool:
+    """Whether the job tells of anything that something could come too close to."""
+    has_bulkheads = job.block is not None or any(bore.bulkhead_z for bore in job.bore)
+    return has_bulkheads or bool(job.obstacle)
+
+
+def _clearance_gaps(job: Job) -> Iterator[str]:
+    head = job.head
+    if head.reach is None:
+        yield "whether bar and head clear the block: the job gives no head.reach; only the cutter was looked at"
+    elif head.body is None:
+        yield "whether the head clears the block: the job gives no head.body; only bar and cutter were looked at"
+    elif head.stem is None:
+        yield "whether the column up to the spindle clears the block: the job gives no head.stem"
+    if job.block is None and not all(bore.bulkhead_z for bore in job.bore):
+        yield "whether anything clears the bulkheads: the job gives no [block]"
+    if not job.obstacle:
+        yield "pan rails, skirts, bosses, bolts, fixtures and table: the job names no [[obstacle]]"

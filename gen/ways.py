@@ -35,11 +35,12 @@ class Judge:
         self.stroke_ends = [self.row[index].stroke[1] for index in by_x]
         self.findings: list[Finding] = []
         self.working: int | None = None
+        self.number = 0
         self.at: Point = (math.nan, math.nan, math.nan)
 
     def run(self, timeline: Timeline) -> list[Finding]:
         """Every finding of a timeline, in its order."""
-        for event in timeline.events:
+        for self.number, event in enumerate(timeline.events):
             match event:
                 case Move():
                     self.move(event)
@@ -102,11 +103,13 @@ class Judge:
         """Note a move through a bulkhead anywhere but along the bore line."""
         low, high = (self.show(x) for x in housing.metal)
         pace = "rapid" if move.feed is None else "feed"
+        on_line = all(abs(value) <= self.near for point in (move.start, move.end) for value in point[1:])
         rule = "rapid-into-stock" if move.feed is None else "bore-missed"
         self.tell(
             rule,
             move.line,
-            f"{pace} through the metal of bore {housing.bore.name}, X {low} to {high}, off the bore line",
+            f"{pace} through the metal of bore {housing.bore.name}, X {low} to {high},"
+            f" {'past the end of its stroke' if on_line else 'off the bore line'}",
             "only the cutter in this metal, on the bore line, feeding and turning",
         )
 
