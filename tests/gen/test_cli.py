@@ -1,0 +1,576 @@
+"""The command line: every command and option, exit codes, what is printed where, and what stands on disk after."""
+
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from importlib.metadata import version
+from pathlib import Path
+from shutil import copytree
+from typing import Any, Final, NamedTuple
+
+import pytest
+from click.testing import CliRunner
+
+from gen import pipeline
+from gen.cli import borewright, main
+from post.posts import LIBRARY
+from tests.jobs import JOB_TEXT, edited, make_job
+from tests.programs import ROOT, change, posted
+
+JOB: Final = make_job()
+PROGRAM: Final = posted(JOB)
+UNPROVED: Final = (("travel      = { x = [-900, 100]", "travel      = { x = [-430, 100]"),)
+"""An edit of the job that makes its program leave the travel of X."""
+
+
+class Outcome(NamedTuple):
+    code: int
+    out: str
+    err: str
+
+
+Run = Callable[..., Outcome]
+
+
+@pytest.fixture
+def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Iterator[Run]:
+    """Runs the command in a folder that holds job.toml."""
+    monkeypatch.chdir(tmp_path)
+    Path("job.toml").write_text(JOB_TEXT, encoding="utf-8")
+
+    def outcome(*arguments: str) -> Outcome:
+        monkeypatch.setattr(sys, "argv", ["borewright", *arguments])
+        capsys.readouterr()
+        with pytest.raises(SystemExit) as ended:
+            main()
+        streams = capsys.readouterr()
+        code = ended.value.code
+        assert "Traceback" not in streams.out + streams.err
+        return Outcome(code if isinstance(code, int) else 0, streams.out, streams.err)
+
+    yield outcome
+    left = [path.name for path in tmp_path.rglob("*") if path.name.startswith(".") or path.name.endswith(".tmp")]
+    assert left == [], "a temporary file is left behind"
+
+
+def put(name: str, content: str | bytes) -> None:
+    Path(name).write_bytes(content.encode() if isinstance(content, str) else content)
+
+
+def refused(outcome: Outcome, *phrases: str) -> None:
+    """Exit 2, nothing on stdout, one line on stderr with these phrases."""
+    assert (outcome.code, outcome.out) == (2, ""), outcome
+    assert outcome.err.startswith("borewright: ")
+    assert outcome.err.count("\n") == 1, outcome.err
+    assert "mistake of its own" not in outcome.err
+    for phrase in phrases:
+        assert phrase in outcome.err
+
+
+# write
+
+
+def test_write_puts_the_program_beside_the_job_and_says_so(run: Run) -> None:
+    outcome = run("write", "job.toml")
+    assert (outcome.code, outcome.err) == (0, "")
+    assert outcome.out.startswith("Harbour pump engine, main housings\n")
+    assert outcome.out.endswith("PROVED: job.nc\n")
+    assert Path("job.nc").read_bytes() == PROGRAM.encode("ascii")
+    assert sorted(os.listdir()) == ["job.nc", "job.toml"]
+
+
+def test_writing_again_gives_the_same_bytes(run: Run) -> None:
+    for name in ("a.nc", "b.nc"):
+        assert run("write", "job.toml", "--out", name).code == 0
+    assert Path("a.nc").read_bytes() == Path("b.nc").read_bytes()
+
+
+def test_write_into_another_folder(run: Run) -> None:
+    Path("out").mkdir()
+    assert run("write", "job.toml", "--out", "out/first.tap").out.endswith("PROVED: out/first.tap\n")
+    assert os.listdir("out") == ["first.tap"]
+
+
+def test_write_under_another_post(run: Run) -> None:
+    assert run("write", "job.toml", "--post", "cycles").code == 0
+    assert "G85" in Path("job.nc").read_text()
+
+
+def test_write_a_walk_beside_the_program(run: Run) -> None:
+    outcome = run("write", "job.toml", "--walk")
+    assert outcome.code == 0
+    assert "never turns" in outcome.out
+    assert Path("job-walk.nc").read_text() == posted(JOB, walk=True)
+    assert not Path("job.nc").exists()
+
+
+def test_write_json_is_one_object_alone_on_stdout(run: Run) -> None:
+    outcome = run("write", "job.toml", "--json")
+    assert (outcome.code, outcome.err) == (0, "")
+    facts = json.loads(outcome.out)
+    assert facts["ok"] is True
+    assert facts["findings"] == []
+    assert facts["program"] == "job.nc"
+    assert (facts["cutter_rpm"], facts["spindle_rpm"], facts["sense"], facts["feed"]) == (380, 760, "M4", 38)
+    assert facts["cycle_time_s"] > facts["cut_time_s"] > 0
+    assert facts["blocks"] == 27
+    assert all(set(extent) == {"min", "max", "low_margin", "high_margin"} for extent in facts["travel"].values())
+
+
+def test_a_program_that_does_not_prove_is_not_written(run: Run) -> None:
+    put("job.toml", edited(JOB_TEXT, *UNPROVED))
+    outcome = run("write", "job.toml")
+    assert (outcome.code, outcome.err) == (1, "")
+    assert "over-travel: X would go to machine -439.5 mm, 9.5 mm past its limit" in outcome.out
+    assert outcome.out.endswith("NOT PROVED, 1 finding\n")
+    assert os.listdir() == ["job.toml"]
+
+
+def test_json_of_a_program_that_does_not_prove(run: Run) -> None:
+    put("job.toml", edited(JOB_TEXT, *UNPROVED))
+    outcome = run("write", "job.toml", "--json")
+    assert outcome.code == 1
+    facts = json.loads(outcome.out)
+    assert (facts["ok"], facts["program"]) == (False, None)
+    (finding,) = facts["findings"]
+    assert set(finding) == {"rule", "line", "text", "found", "expected", "message"}
+    assert (finding["rule"], finding["line"]) == ("over-travel", change("G1 X-289.5", "")(PROGRAM).line)
+    assert finding["text"].startswith("G1 X-289.500")
+    assert finding["message"] == f"{finding['found']}; expected {finding['expected']}"
+    assert facts["travel"]["x"]["low_margin"] == -9.5
+
+
+def test_what_does_not_prove_leaves_the_old_file_even_under_force(run: Run) -> None:
+    put("job.toml", edited(JOB_TEXT, *UNPROVED))
+    put("job.nc", "old")
+    assert run("write", "job.toml", "--force").code == 1
+    assert Path("job.nc").read_text() == "old"
+
+
+def test_a_rejected_program_may_be_kept_to_look_at(run: Run) -> None:
+    put("job.toml", edited(JOB_TEXT, *UNPROVED))
+    outcome = run("write", "job.toml", "--keep-rejected", "look.nc")
+    assert outcome.code == 1
+    assert outcome.err == "look.nc: kept to look at, not to run: it is not proved\n"
+    assert sorted(os.listdir()) == ["job.toml", "look.nc"]
+    assert Path("look.nc").read_text().endswith("M30\n")
+
+
+def test_a_proved_program_is_not_kept_as_rejected(run: Run) -> None:
+    assert run("write", "job.toml", "--keep-rejected", "look.nc").code == 0
+    assert sorted(os.listdir()) == ["job.nc", "job.toml"]
+
+
+def test_a_file_in_the_way_of_the_rejected_one_is_kept(run: Run) -> None:
+    put("job.toml", edited(JOB_TEXT, *UNPROVED))
+    put("look.nc", "old")
+    refused(run("write", "job.toml", "--keep-rejected", "look.nc"), "look.nc: this file exists already", "--force")
+    assert sorted(os.listdir()) == ["job.toml", "look.nc"]
+    assert Path("look.nc").read_text() == "old"
+
+
+def test_a_file_that_stands_there_is_kept_without_force(run: Run) -> None:
+    put("job.nc", "old")
+    refused(run("write", "job.toml"), "job.nc: this file exists already; give --force to replace it")
+    assert Path("job.nc").read_text() == "old"
+    assert run("write", "job.toml", "--force").code == 0
+    assert Path("job.nc").read_text() == PROGRAM
+
+
+def test_out_may_not_be_a_folder_nor_in_none(run: Run) -> None:
+    Path("folder").mkdir()
+    refused(run("write", "job.toml", "--out", "folder"), "folder: this is a folder", "--out program.nc")
+    refused(run("write", "job.toml", "--out", "none/job.nc"), "none/job.nc: there is no folder none; make it first")
+    refused(run("write", "job.toml", "--out", "job.toml/job.nc"), "job.toml/job.nc: ")
+    assert sorted(os.listdir()) == ["folder", "job.toml"]
+
+
+def test_the_job_itself_is_never_written_over(run: Run) -> None:
+    Path("job.toml").rename("job.nc")
+    refused(run("write", "job.nc", "--force"), "job.nc: ")
+    assert Path("job.nc").read_text() == JOB_TEXT
+    refused(run("write", "job.nc", "--out", "./job.nc", "--force"), "job.nc: ")
+    assert Path("job.nc").read_text() == JOB_TEXT
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "phrases"),
+    [
+        ("jop.toml", None, ("jop.toml: there is no such job file; did you mean job.toml?",)),
+        ("job.toml/x", None, ("job.toml/x: this job file cannot be read",)),
+        (".", None, ("this is a folder; give the path of a job file",)),
+        ("x.toml", b"\xff\xfe\x00", ("x.toml:1: this is no text",)),
+        ("x.toml", b"name = 'a'\n\x00\x01", ("x.toml:2: this is no text",)),
+        ("x.toml", "units = \n", ("x.toml:1: not valid TOML",)),
+        ("x.toml", edited(JOB_TEXT, ("face_turns", "face_tuns")), ("x.toml:38: ", "no such key", "mean face_turns?")),
+        ("x.toml", edited(JOB_TEXT, ("rpm  = 380", "rpm = 9000")), ("x.toml:23: cut.rpm: ", "nearest workable")),
+    ],
+    ids=["missing", "below a file", "folder", "binary", "zero byte", "no TOML", "unknown key", "speed"],
+)
+@pytest.mark.parametrize("command", ["write", "show", "prove"])
+def test_a_job_that_cannot_be_used(
+    run: Run, command: str, name: str, content: str | bytes | None, phrases: tuple[str, ...]
+) -> None:
+    if content is not None:
+        put(name, content)
+    put("p.nc", PROGRAM)
+    refused(run(command, name, *(["p.nc"] if command == "prove" else [])), *phrases)
+    assert set(os.listdir()) <= {"job.toml", "x.toml", "p.nc"}
+
+
+# posts
+
+
+def post_folder(template: str | bytes | None, *, dialect: bool = True) -> str:
+    copytree(LIBRARY / "longhand", "ours")
+    if template is None:
+        Path("ours/program.j2").unlink()
+    else:
+        put("ours/program.j2", template)
+    if not dialect:
+        Path("ours/dialect.toml").unlink()
+    return "ours"
+
+
+def test_a_post_that_is_none(run: Run) -> None:
+    refused(
+        run("write", "job.toml", "--post", "fast"),
+        '"fast" is neither a post that ships (cycles, longhand, oriented) nor a folder',
+    )
+    Path("empty").mkdir()
+    refused(run("write", "job.toml", "--post", "empty"), "empty/program.j2: a post needs a template")
+
+
+def test_a_folder_without_its_dialect(run: Run) -> None:
+    name = post_folder("M30", dialect=False)
+    refused(run("write", "job.toml", "--post", name), "ours/dialect.toml: there is no such dialect")
+
+
+def test_a_dialect_with_a_mistake(run: Run) -> None:
+    name = post_folder("M30")
+    put("ours/dialect.toml", Path("ours/dialect.toml").read_text().replace("line_length = 250", "line_length = 2500"))
+    refused(run("write", "job.toml", "--post", name), "ours/dialect.toml:8: line_length: 2500 must be 255 or less")
+
+
+def test_a_post_of_one_s_own_writes_and_proves(run: Run) -> None:
+    copytree(LIBRARY / "longhand", "ours")
+    assert run("write", "job.toml", "--post", "ours").code == 0
+    assert run("prove", "job.toml", "job.nc", "--post", "./ours/").code == 0
+    assert "Post ours," in Path("job.nc").read_text()
+
+
+TEMPLATES: Final = {
+    "syntax": ("G21\n{% for %}\n", "ours/program.j2:2: the template cannot be understood: ", "Expected an expression"),
+    "undefined": ("\n\n{{ speed }}\n", "ours/program.j2:3: the template failed while writing the opening: ", "'speed'"),
+    "of a step": ("{% for s in steps %}\n{{ s.nope }}\n{% endfor %}\n", "ours/program.j2:2: ", "writing step 1, stop"),
+    "endless": ("{% for i in range(10**9) %}x{% endfor %}\n", "ours/program.j2:1: ", "Range too big"),
+    "huge": ("\n{% for i in range(99999) %}\n{{ 'x' * 99 }}\n{% endfor %}\n", "ours/program.j2: ", "does it loop?"),
+    "huge at once": ("{{ 'x' * 10**7 }}", "ours/program.j2: ", "does it loop?"),
+    "non-ASCII": ("(fa\u00e7ade)\nM30\n", "ours/program.j2: line 1 of the program would not be ASCII: (fa\u00e7ade)"),
+    "too long": ("M30\n{{ 'x' * 251 }}\n", "ours/program.j2: line 2 of the program would be 251", "takes 250"),
+    "unsafe": ("{{ steps.__class__ }}\n", "ours/program.j2:1: ", "unsafe"),
+    "includes": ("{% include 'other' %}\n", "ours/program.j2:1: ", "no loader"),
+    "no filter": ("{{ header|nope }}\n", "ours/program.j2:1: ", "No filter named 'nope'"),
+    "arithmetic": ("{{ 1 / 0 }}\n", "ours/program.j2:1: ", "division by zero"),
+    "of itself": ("{% macro f() %}{{ f() }}{% endmacro %}\n{{ f() }}\n", "ours/program.j2:", "the template failed"),
+    "no text": (b"\xff\xfe", "ours/program.j2: this template is no text; save it as UTF-8"),
+}
+
+
+@pytest.mark.parametrize("kind", TEMPLATES)
+def test_a_template_with_a_mistake_is_told_with_its_file_and_line(run: Run, kind: str) -> None:
+    template, *phrases = TEMPLATES[kind]
+    assert all(isinstance(phrase, str) for phrase in phrases)
+    refused(run("write", "job.toml", "--post", post_folder(template)), *map(str, phrases))
+    assert sorted(os.listdir()) == ["job.toml", "ours"]
+
+
+@pytest.mark.parametrize(
+    ("template", "rule"),
+    [
+        ("", "no-end"),
+        ("G21 G17 G90 G94 G54\nM30\n", "path-differs"),
+        ("#1=2\nM30\n", "unreadable"),
+        ("M3\nM30\n", "state-assumed"),
+    ],
+)
+def test_a_template_that_writes_something_else_does_not_prove(run: Run, template: str, rule: str) -> None:
+    outcome = run("write", "job.toml", "--post", post_folder(template))
+    assert outcome.code == 1
+    assert rule in outcome.out
+    assert sorted(os.listdir()) == ["job.toml", "ours"]
+
+
+def test_what_a_post_cannot_express_is_refused(run: Run) -> None:
+    sample = str(ROOT / "samples" / "quarry-compressor.toml")
+    outcome = run("write", sample, "--post", "cycles", "--out", "q.nc")
+    refused(outcome, 'the post "cycles" cannot express this job', "toward -X only", "--post longhand, --post oriented")
+    assert os.listdir() == ["job.toml"]
+
+
+# prove
+
+
+def test_prove_tells_what_write_told(run: Run) -> None:
+    written = run("write", "job.toml")
+    assert run("prove", "job.toml", "job.nc") == written
+    assert json.loads(run("prove", "job.toml", "job.nc", "--json").out)["program"] == "job.nc"
+
+
+def test_prove_a_program_edited_by_hand(run: Run) -> None:
+    edit = change("X-160.500", "X-150.500")(PROGRAM)
+    put("p.nc", edit.text)
+    outcome = run("prove", "job.toml", "p.nc")
+    assert (outcome.code, outcome.err) == (1, "")
+    assert f"  line {edit.line}: path-differs: goes to X-150.5 Y0 Z0; expected X-160.5 Y0 Z0\n" in outcome.out
+    assert "bore-short: bore 2 is cut to X -150.5 mm" in outcome.out
+    facts = json.loads(run("prove", "job.toml", "p.nc", "--json").out)
+    assert facts["ok"] is False
+    assert ("path-differs", edit.line) in {(finding["rule"], finding["line"]) for finding in facts["findings"]}
+    assert Path("p.nc").read_text() == edit.text
+
+
+def test_physics_only_lets_a_safe_edit_pass(run: Run) -> None:
+    put("p.nc", change("F38.000", "F30.000")(PROGRAM).text)
+    assert run("prove", "job.toml", "p.nc").code == 1
+    outcome = run("prove", "job.toml", "p.nc", "--physics-only")
+    assert outcome.code == 0
+    assert outcome.out.endswith("PROVED: p.nc\n")
+    put("p.nc", change("G1 X-160.5", "G0 X-160.5")(PROGRAM).text)
+    outcome = run("prove", "job.toml", "p.nc", "--physics-only")
+    assert outcome.code == 1
+    assert "rapid-into-stock" in outcome.out
+    assert "differs" not in outcome.out
+
+
+def test_prove_a_walk(run: Run) -> None:
+    put("w.nc", posted(JOB, walk=True))
+    assert run("prove", "job.toml", "w.nc", "--walk").code == 0
+    assert run("prove", "job.toml", "w.nc", "--walk", "--physics-only").code == 0
+    assert run("prove", "job.toml", "w.nc").code == 1
+    put("p.nc", PROGRAM)
+    outcome = run("prove", "job.toml", "p.nc", "--walk")
+    assert outcome.code == 1
+    assert "walk-turns" in outcome.out
+
+
+@pytest.mark.parametrize(
+    ("content", "code", "says"),
+    [
+        (PROGRAM.replace("\n", "\r\n"), 0, "PROVED: p.nc"),
+        ("", 1, "no-end: a program without M2 or M30"),
+        ("\n\n", 1, "no-end"),
+        ("\ufeff" + PROGRAM, 1, "line 1: unreadable: the character U+FEFF in column 1"),
+        ("caf\u00e9\n" + PROGRAM, 1, "line 1: unreadable: the character U+00E9 in column 4"),
+        ("%\n" + PROGRAM + "%\n", 0, "PROVED: p.nc"),
+        ("%\n" + PROGRAM, 1, "unreadable: a % that opens the program and none that closes it"),
+        (PROGRAM + "\n \n\t\n", 0, "PROVED: p.nc"),
+    ],
+    ids=["CRLF", "empty", "blank", "byte order mark", "not ASCII", "tape marks", "one tape mark", "blank tail"],
+)
+def test_prove_programs_as_editors_leave_them(run: Run, content: str, code: int, says: str) -> None:
+    put("p.nc", content)
+    outcome = run("prove", "job.toml", "p.nc")
+    assert outcome.code == code, outcome
+    assert says in outcome.out
+
+
+@pytest.mark.parametrize(
+    ("content", "says"),
+    [
+        (b"G21\n\x80\x81", "p.nc:2: this is no text: byte 4 is not UTF-8"),
+        (PROGRAM.encode("utf-16"), "p.nc:1: this is no text"),
+        (bytes(range(256)), "p.nc:"),
+        (b"G21\nG90\x00\n", "p.nc:2: this is no text: it holds a zero byte"),
+        (None, "p.nc: there is no such program"),
+    ],
+    ids=["not UTF-8", "UTF-16", "bytes", "zero byte", "missing"],
+)
+def test_prove_what_is_no_program(run: Run, content: bytes | None, says: str) -> None:
+    if content is not None:
+        put("p.nc", content)
+    refused(run("prove", "job.toml", "p.nc"), says)
+
+
+def test_prove_a_folder(run: Run) -> None:
+    refused(run("prove", "job.toml", "."), "this is a folder; give the path of a program")
+
+
+def test_prove_a_file_too_large_to_be_a_program(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("gen.cli.MOST_PROGRAM_BYTES", 1000)
+    put("p.nc", PROGRAM)
+    refused(run("prove", "job.toml", "p.nc"), "p.nc: this file is larger than 0.001 MB", "a program may be")
+
+
+def test_reading_twice_shows_its_progress_on_stderr(run: Run) -> None:
+    outcome = run("write", "job.toml", "--read-twice", "--json")
+    assert outcome.code == 0
+    assert "reading twice" in outcome.err
+    assert json.loads(outcome.out)["read_twice"] == 27
+    assert json.loads(run("prove", "job.toml", "job.nc", "--read-twice", "--json").out)["ok"] is True
+
+
+# show, new, schema
+
+
+def test_show_the_plan_as_a_table(run: Run) -> None:
+    outcome = run("show", "job.toml")
+    assert (outcome.code, outcome.err) == (0, "")
+    assert "feed through bore 2" in outcome.out
+    assert "-160.500" in outcome.out
+    assert os.listdir() == ["job.toml"]
+
+
+def test_show_the_plan_as_json(run: Run) -> None:
+    shown = json.loads(run("show", "job.toml", "--json").out)
+    assert (shown["job"], shown["units"]) == ("Harbour pump engine, main housings", "mm")
+    assert [step["step"] for step in shown["steps"]] == list(range(1, len(shown["steps"]) + 1))
+    feeds = [(step["x"], step["feed"]) for step in shown["steps"] if step["what"] == "feed"]
+    assert feeds[:2] == [(-34.5, 38.0), (3.0, 38.0)]
+
+
+def test_show_the_walk(run: Run) -> None:
+    outcome = run("show", "job.toml", "--walk")
+    assert outcome.code == 0
+    assert "sweep the housing" in outcome.out
+    assert "feed through" not in outcome.out
+
+
+@pytest.mark.parametrize("units", ["mm", "inch"])
+def test_a_new_job_writes_and_proves_as_it_stands(run: Run, units: str) -> None:
+    outcome = run("new", "mine.toml", "--units", units)
+    assert (outcome.code, outcome.err) == (0, "")
+    assert outcome.out.endswith("borewright write mine.toml\n")
+    assert f'units = "{units}"' in Path("mine.toml").read_text()
+    assert run("write", "mine.toml").code == 0
+    assert run("write", "mine.toml", "--walk").code == 0
+
+
+def test_a_new_job_writes_over_nothing(run: Run) -> None:
+    refused(run("new", "job.toml"), "job.toml: this file exists already")
+    assert Path("job.toml").read_text() == JOB_TEXT
+    assert run("new", "job.toml", "--force").code == 0
+    assert Path("job.toml").read_text() != JOB_TEXT
+    Path("folder").mkdir()
+    refused(run("new", "folder", "--force"), "folder: this is a folder")
+
+
+def test_the_schema_is_json_schema_of_a_job(run: Run) -> None:
+    outcome = run("schema")
+    assert (outcome.code, outcome.err) == (0, "")
+    schema = json.loads(outcome.out)
+    assert schema["$schema"] == "https://json-schema.org/draft/2020-12/schema"
+    assert set(schema["properties"]) >= {"name", "units", "machine", "head", "bar", "cut", "path", "bore", "bores"}
+
+
+# help, slips of the keyboard, and mistakes of our own
+
+
+@pytest.mark.parametrize("command", [(), ("write",), ("prove",), ("show",), ("new",), ("schema",)], ids=" ".join)
+@pytest.mark.parametrize("flag", ["-h", "--help"])
+def test_every_command_helps(command: tuple[str, ...], flag: str) -> None:
+    result = CliRunner().invoke(borewright, [*command, flag])
+    assert result.exit_code == 0
+    assert result.output.startswith("Usage: ")
+
+
+def test_the_help_names_every_command_and_exit_code() -> None:
+    text = CliRunner().invoke(borewright, ["--help"]).output
+    for phrase in ("write ", "prove ", "show ", "new ", "schema ", "0: proved", "1: there are", "2: bad input"):
+        assert phrase in " ".join(text.split())
+
+
+def test_the_version(run: Run) -> None:
+    assert run("--version") == (0, f"borewright {version('borewright')}\n", "")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (("write",), "Missing argument 'JOB'"),
+        (("prove", "job.toml"), "Missing argument 'PROGRAM'"),
+        (("rite", "job.toml"), "No such command 'rite'"),
+        (("write", "job.toml", "--posst", "x"), "No such option"),
+        (("new", "x.toml", "--units", "cm"), "'cm' is not one of 'mm', 'inch'"),
+    ],
+)
+def test_a_slip_on_the_command_line(run: Run, arguments: tuple[str, ...], says: str) -> None:
+    outcome = run(*arguments)
+    assert (outcome.code, outcome.out) == (2, "")
+    assert says in outcome.err
+    assert os.listdir() == ["job.toml"]
+
+
+@pytest.mark.parametrize("error", [ZeroDivisionError("float division by zero"), KeyError("x"), RecursionError("deep")])
+def test_a_mistake_of_our_own_ends_in_one_line(run: Run, monkeypatch: pytest.MonkeyPatch, error: Exception) -> None:
+    def broken(*_: Any, **__: Any) -> None:
+        raise error
+
+    monkeypatch.setattr(pipeline, "prove", broken)
+    outcome = run("write", "job.toml")
+    assert (outcome.code, outcome.out) == (2, "")
+    assert outcome.err == f"borewright: a mistake of its own, please report it: {type(error).__name__}: {error}\n"
+    assert os.listdir() == ["job.toml"]
+
+
+def test_a_disk_that_is_full_leaves_all_as_it_was(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(_: int) -> None:
+        raise OSError(28, "No space left on device")
+
+    put("job.nc", "old")
+    monkeypatch.setattr(os, "fsync", full)
+    refused(run("write", "job.toml", "--force"), "job.nc: ", "No space left on device", "nothing was changed")
+    assert Path("job.nc").read_text() == "old"
+    assert sorted(os.listdir()) == ["job.nc", "job.toml"]
+
+
+# in a process of its own, as a shop runs it
+
+ENTRY: Final = "from gen.cli import main; main()"
+
+
+def process(folder: Path, *arguments: str, code: str = ENTRY) -> Outcome:
+    environment = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONWARNINGS": "error"}
+    command = [sys.executable, "-c", code, *arguments]
+    done = subprocess.run(command, cwd=folder, env=environment, capture_output=True, text=True, check=False)
+    return Outcome(done.returncode, done.stdout, done.stderr)
+
+
+def test_write_prove_and_refuse_in_a_process_of_its_own(tmp_path: Path) -> None:
+    (tmp_path / "job.toml").write_text(JOB_TEXT)
+    assert process(tmp_path, "write", "job.toml").out.endswith("PROVED: job.nc\n")
+    (tmp_path / "job.nc").write_text(change("X-34.5", "X-35.5")(PROGRAM).text)
+    outcome = process(tmp_path, "prove", "job.toml", "job.nc", "--json")
+    assert (outcome.code, outcome.err) == (1, "")
+    assert json.loads(outcome.out)["ok"] is False
+    refused(process(tmp_path, "write", "job.toml"), "job.nc: this file exists already")
+
+
+IMPORTED: Final = """
+import sys
+from gen.cli import main
+try:
+    main()
+finally:
+    print(sorted({"numpy", "pygcode", "jinja2", "pydantic"} & set(sys.modules)), file=sys.stderr)
+"""
+
+
+@pytest.mark.parametrize(
+    ("arguments", "imported"),
+    [
+        (("show", "job.toml"), {"jinja2", "pydantic"}),
+        (("write", "job.toml"), {"jinja2", "pydantic", "pygcode"}),
+    ],
+    ids=["show", "write"],
+)
+def test_a_command_imports_no_more_than_it_needs(
+    tmp_path: Path, arguments: tuple[str, ...], imported: set[str]
+) -> None:
+    (tmp_path / "job.toml").write_text(JOB_TEXT)
+    outcome = process(tmp_path, *arguments, code=IMPORTED)
+    assert outcome.code == 0
+    found = outcome.err.strip().split("\n")[-1]
+    assert {name for name in ("numpy", "pygcode", "jinja2", "pydantic") if f"'{name}'" in found} <= imported

@@ -1,0 +1,175 @@
+import re
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from gen.header import CAUTIONS, fingerprint, header
+from gen.unchecked import UNCHECKED
+from post.dialect import Dialect
+from post.posts import LIBRARY, Post, find
+from post.reader import read
+from post.writer import write
+from tests.jobs import INCH_TEXT, job_datas, job_of, make_job
+from tests.programs import posted, task_of
+
+LONGHAND = find("longhand")
+
+
+def said(job_header: list[str]) -> str:
+    return " ".join(job_header)
+
+
+def test_a_header_says_what_the_program_is_and_assumes() -> None:
+    lines = header(make_job(), LONGHAND, walk=False)
+    text = said(lines)
+    assert lines[0] == "Job: Harbour pump engine, main housings"
+    assert f"Post longhand, fingerprint of job and post {fingerprint(make_job(), LONGHAND, walk=False)}" in text
+    assert "Lengths in mm. Program zero: G54, at machine X-150 Y0 Z-380" in text
+    assert "Tool length offset: none." in text
+    assert "bar points -X" in text
+    assert "2 spindle turns" in text
+    assert "opposite to the spindle" in text
+    assert "right-hand" in text
+    assert "M4" in text
+    assert "diameter 84 " in text
+
+
+def test_an_inch_header_is_in_inches() -> None:
+    text = said(header(make_job(INCH_TEXT), LONGHAND, walk=False))
+    assert "Lengths in inches. Program zero: G55, at machine X-20 Y0 Z-15" in text
+    assert "diameter 3.3125 " in text
+    assert "opposite" not in text
+    assert "M3" in text
+
+
+@pytest.mark.parametrize("walk", [True, False])
+@pytest.mark.parametrize("name", ["longhand", "cycles", "oriented"])
+def test_the_cautions_and_what_is_not_checked_stand_in_every_program(name: str, walk: bool) -> None:
+    text = said(header(make_job(), find(name), walk=walk))
+    for caution in CAUTIONS:
+        assert caution in text
+    for gap in UNCHECKED:
+        assert f"Not checked: {gap}." in text
+    for word in ("dry run", "single block", "rapid override low", "Guards shut", "clear of the right-angle head"):
+        assert word in text
+    assert "Local rules and the makers' manuals of mill, head and cutter come first." in text
+
+
+def test_a_walk_says_that_it_is_one_and_asks_for_no_cutter() -> None:
+    text = said(header(make_job(), LONGHAND, walk=True))
+    assert "the spindle never turns" in text
+    assert "diameter" not in text
+    assert "the spindle never turns" not in said(header(make_job(), LONGHAND, walk=False))
+
+
+def test_a_fingerprint_is_twelve_hexadecimal_digits_that_stay() -> None:
+    one = fingerprint(make_job(), LONGHAND, walk=False)
+    assert re.fullmatch(r"[0-9a-f]{12}", one)
+    assert fingerprint(make_job(), LONGHAND, walk=False) == one
+
+
+def other_post(folder: Path, name: str, change: str) -> Post:
+    """A copy of longhand with one of its files changed by a blank comment."""
+    folder.mkdir()
+    for source in (LIBRARY / "longhand").iterdir():
+        (folder / source.name).write_bytes(source.read_bytes())
+    (folder / name).write_text((folder / name).read_text(encoding="utf-8") + change, encoding="utf-8")
+    return find(str(folder))
+
+
+def test_a_fingerprint_changes_with_job_post_and_kind(tmp_path: Path) -> None:
+    job = make_job()
+    prints = [
+        fingerprint(job, LONGHAND, walk=False),
+        fingerprint(job, LONGHAND, walk=True),
+        fingerprint(job, find("oriented"), walk=False),
+        fingerprint(make_job(cut={"feed": 0.101}), LONGHAND, walk=False),
+        fingerprint(make_job(name="Another"), LONGHAND, walk=False),
+        fingerprint(make_job(machine={"zero": {"x": -150.001}}), LONGHAND, walk=False),
+        fingerprint(job, other_post(tmp_path / "a", "program.j2", "{# #}"), walk=False),
+        fingerprint(job, other_post(tmp_path / "b", "dialect.toml", "# \n"), walk=False),
+    ]
+    assert len(set(prints)) == len(prints)
+
+
+def test_a_fingerprint_does_not_change_with_where_the_post_lies(tmp_path: Path) -> None:
+    copy = other_post(tmp_path / "longhand", "program.j2", "")
+    assert fingerprint(make_job(), copy, walk=False) == fingerprint(make_job(), LONGHAND, walk=False)
+
+
+def test_remarks_are_short_enough_for_the_control() -> None:
+    narrow = Dialect.model_validate({**LONGHAND.dialect.model_dump(), "line_length": 40})
+    post = Post("longhand", narrow, LONGHAND.dialect_path, LONGHAND.template)
+    lines = header(make_job(name="W" * 120), post, walk=False)
+    assert max(len(line) for line in lines) <= 38
+    assert "".join(lines[:4]) == "Job: " + "W" * 120
+
+
+@settings(max_examples=40)
+@given(job_datas(names=st.text(max_size=30)), st.booleans())
+def test_no_name_breaks_out_of_a_comment_in_the_posted_program(data: dict[str, object], walk: bool) -> None:
+    """The words a control reads, comments left out, are those of the same job under plain names."""
+    job = job_of(data)
+    plain = job.model_copy(
+        update={
+            "name": "plain",
+            "bore": tuple(bore.model_copy(update={"name": str(n)}) for n, bore in enumerate(job.bore, 1)),
+        }
+    )
+    post = find("oriented")
+    program, same = posted(job, "oriented", walk=walk), posted(plain, "oriented", walk=walk)
+    assert program.isascii()
+    assert max(map(len, program.split("\n"))) <= post.dialect.line_length
+    words = [[block.words for block in read(text, post.dialect) if block.words] for text in (program, same)]
+    assert [block.finding for block in read(program, post.dialect) if block.finding] == []
+    assert words[0] == words[1]
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "1) G0 Z-50 (",
+        "1)\nG0 Z-50\n(",
+        "1\r\nM3",
+        '2" {{ 7 * 7 }} {% raw %}',
+        "\uff09 G0 Z-50 \uff08",
+        "\u2028G0 Z-50",
+        "%",
+        "; M3",
+        "a\x00\x1a\x7f",
+        "\\N) G0",
+    ],
+)
+def test_names_meant_to_break_out(name: str) -> None:
+    bores = [
+        {"name": name, "face": 0, "width": 32, "diameter": 84},
+        {"name": f"{name} 2", "face": -120, "width": 32, "diameter": 85},
+    ]
+    job = make_job(name=name, bore=bores)
+    plain = make_job(bore=[{**bore, "name": str(number)} for number, bore in enumerate(bores)])
+    for walk in (False, True):
+        texts = [posted(one, walk=walk) for one in (job, plain)]
+        words = [[block.words for block in read(text, LONGHAND.dialect) if block.words] for text in texts]
+        assert words[0] == words[1]
+        assert texts[0].isascii()
+
+
+def test_remarks_are_short_enough_for_a_screen_and_lengths_for_a_person() -> None:
+    job = make_job(
+        name="W" * 120, machine={"zero": {"x": -1000 / 3}}, bore=[{"face": 0, "width": 9, "diameter": 200 / 3}]
+    )
+    lines = header(job, LONGHAND, walk=False)
+    assert max(len(line) for line in lines) == 100
+    assert "X-333.3333 Y0 " in said(lines)
+    assert "diameter 66.6667 " in said(lines)
+
+
+def test_the_same_job_makes_the_same_bytes() -> None:
+    tasks = [task_of(make_job()) for _ in range(2)]
+    one, other = (
+        write(task.plan, header(task.job, task.post, walk=False), task.post.dialect, task.post.template)
+        for task in tasks
+    )
+    assert one == other

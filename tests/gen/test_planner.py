@@ -1,0 +1,289 @@
+import math
+from collections.abc import Iterator
+from typing import Final, NamedTuple
+
+import pytest
+from hypothesis import given, settings
+
+from gen.job import Job
+from gen.planner import plan, plan_walk, way_top
+from gen.row import housings
+from post.dialect import Dialect, Resolution, Steps, decimals
+from post.motion import (
+    BoreAlongX,
+    Dwell,
+    Feed,
+    Lift,
+    Pause,
+    Plan,
+    Rapid,
+    Remark,
+    Sense,
+    Spindle,
+    SpindleStop,
+)
+from post.units import MM_PER
+from tests.jobs import INCH_TEXT, LIFT, Data, job_data, job_datas, job_of, make_job, told, valid_jobs
+
+PLAIN: Final = Dialect(
+    about="for tests",
+    resolution=Resolution(mm=Steps(length=0.001, feed=0.001), inch=Steps(length=0.0001, feed=0.0001)),
+)
+Point = tuple[float, float, float]
+
+
+class Step(NamedTuple):
+    """One move of a plan with what the spindle does while it is made; NaN where an axis is not known yet."""
+
+    start: Point
+    end: Point
+    feed: float | None
+    turning: bool
+
+
+def moves(planned: Plan) -> Iterator[Step]:
+    at: Point = (math.nan, math.nan, math.nan)
+    turning = False
+    for step in planned.simple():
+        match step:
+            case Rapid(to, _) | Feed(to, _, _):
+                end = tuple(now if there is None else there for now, there in zip(at, to, strict=True))
+                yield Step(at, end, step.mm_per_min if isinstance(step, Feed) else None, turning)  # type: ignore[arg-type]
+                at = end  # type: ignore[assignment]
+            case Spindle():
+                turning = True
+            case SpindleStop():
+                turning = False
+            case _:
+                pass
+
+
+def test_one_bore_is_entered_cut_and_left_in_this_order() -> None:
+    job = make_job(bore=[{"name": "A", "face": 0, "width": 32, "diameter": 84, "face_turns": 4}])
+    assert plan(job, PLAIN) == Plan(
+        (
+            SpindleStop("nothing turns yet"),
+            Rapid((None, None, 160.0), "to the clearance height"),
+            Remark("bore A: diameter 84 mm, metal X -32 mm to 0 mm"),
+            Rapid((3.0, 0.0, 160.0), "over bore A"),
+            Rapid((3.0, 0.0, 0.0), "down to bore A"),
+            Spindle(760.0, Sense.COUNTERCLOCKWISE, "cutter 380.0 rpm"),
+            BoreAlongX(3.0, -34.5, 0.0, 0.0, 38.0, 0.64, "feed", "bore A"),
+            SpindleStop("spindle off before leaving bore A"),
+            Rapid((3.0, 0.0, 160.0), "up from bore A"),
+        ),
+        "mm",
+        "G54",
+    )
+
+
+def test_a_walk_visits_every_start_and_stops_there() -> None:
+    job = make_job(bore=[{"name": "A", "face": 0, "width": 32, "diameter": 84, "face_turns": 4}])
+    assert plan_walk(job, PLAIN).steps == (
+        SpindleStop("nothing turns yet"),
+        Rapid((None, None, 160.0), "to the clearance height"),
+        Remark("bore A: diameter 84 mm, metal X -32 mm to 0 mm"),
+        Rapid((3.0, 0.0, 160.0), "over bore A"),
+        Rapid((3.0, 0.0, 0.0), "down to bore A"),
+        Pause(
+            "bore A: turn the bar by hand and sweep the housing", "bore A: turn the bar by hand and sweep the housing"
+        ),
+        Rapid((3.0, 0.0, 160.0), "up from bore A"),
+    )
+
+
+def test_the_units_and_the_work_offset_are_the_job_s() -> None:
+    for planned in (plan(make_job(INCH_TEXT), PLAIN), plan_walk(make_job(INCH_TEXT), PLAIN)):
+        assert (planned.units, planned.work_offset) == ("inch", "G55")
+
+
+@pytest.mark.parametrize(("angle", "y"), [(0, 0.0), (30, 92.376), (-30, -92.376), (45, 160.0)])
+def test_the_way_in_leans_by_the_leave_angle_toward_plus_y(angle: float, y: float) -> None:
+    """160 x tan 30 = 92.376."""
+    job = make_job(path={"leave_angle": angle})
+    assert way_top(job, PLAIN) == (y, 160.0)
+    over, down = [step for step in plan(job, PLAIN).steps if isinstance(step, Rapid)][1:3]
+    assert over.to == (3.0, y, 160.0)
+    assert down.to == (3.0, 0.0, 0.0)
+
+
+def test_a_pause_to_set_the_cutter_stands_where_the_diameter_changes_clear_of_the_block() -> None:
+    diameters = (84, 84, 90, 84)
+    bores = [{"face": -120 * i, "width": 32, "diameter": d} for i, d in enumerate(diameters)]
+    steps = plan(make_job(bore=bores), PLAIN).steps
+    pauses = [index for index, step in enumerate(steps) if isinstance(step, Pause)]
+    assert [steps[index] for index in pauses] == [
+        Pause("set the cutter for diameter 90 mm, bore 3", "set the cutter for diameter 90 mm, bore 3"),
+        Pause("set the cutter for diameter 84 mm, bore 4", "set the cutter for diameter 84 mm, bore 4"),
+    ]
+    for index in pauses:
+        before = steps[index - 1]
+        assert isinstance(before, Rapid)
+        assert before.to[2] == 160.0
+
+
+def test_a_pause_is_told_in_the_job_s_unit() -> None:
+    bores = [{"x": 0, "length": 1.35, "diameter": 3}, {"x": 5, "length": 1.35, "diameter": 3.25}]
+    pauses = [step.message for step in plan(make_job(INCH_TEXT, bore=bores), PLAIN).steps if isinstance(step, Pause)]
+    assert pauses == ["set the cutter for diameter 3.25 in, bore 2"]
+
+
+def test_what_the_operator_reads_is_plain_while_the_listing_keeps_the_name() -> None:
+    bores = [{"name": "(\u00fc)", "face": 0, "width": 32, "diameter": 84}]
+    (pause,) = (step for step in plan_walk(make_job(bore=bores), PLAIN).steps if isinstance(step, Pause))
+    assert pause.message == "bore [u?]: turn the bar by hand and sweep the housing"
+    assert pause.why == "bore (\u00fc): turn the bar by hand and sweep the housing"
+
+
+@pytest.mark.parametrize(
+    ("toward", "shift"), [("+Z", (0.0, 0.3)), ("-Y", (-0.3, 0.0)), (30, (0.15, 0.26)), (210, (-0.15, -0.26))]
+)
+def test_a_lift_goes_into_the_plan_on_the_grid(toward: str | float, shift: tuple[float, float]) -> None:
+    job = make_job(head={"ratio": 1}, path={"withdraw": "lift", "lift": {**LIFT, "toward": toward}})
+    (first, *_) = (step for step in plan(job, PLAIN).steps if isinstance(step, BoreAlongX))
+    assert first.lift == Lift(90.0, *shift)
+
+
+def test_the_angle_of_a_stop_is_one_that_the_program_can_carry() -> None:
+    """A program carries it to 0.001 degree; 359.9999 is then 0, as a whole turn is no angle."""
+    for angle, carried in ((12.34567, 12.346), (359.9999, 0.0)):
+        job = make_job(head={"ratio": 1}, path={"withdraw": "lift", "lift": {**LIFT, "angle": angle}})
+        lifts = {step.lift for step in plan(job, PLAIN).steps if isinstance(step, BoreAlongX)}
+        assert lifts == {Lift(carried, 0.0, 0.3)}
+
+
+def test_a_lift_too_small_for_the_control_is_refused_not_dropped() -> None:
+    job = make_job(head={"ratio": 1}, path={"withdraw": "lift", "lift": {**LIFT, "amount": 0.0004}})
+    message = told(lambda: plan(job, PLAIN))
+    assert message.startswith("path.lift.amount: 0.0004 mm ")
+
+
+def test_a_speed_out_of_range_is_told_when_planning_but_needs_no_cutting_to_walk() -> None:
+    job = make_job(cut={"rpm": 900})
+    assert told(lambda: plan(job, PLAIN)).startswith("cut.rpm: a cutter at 900 rpm ")
+    assert plan_walk(job, PLAIN).steps
+
+
+def test_every_bore_is_cut_once_in_the_job_s_order() -> None:
+    job = make_job()
+    cuts = [step for step in plan(job, PLAIN).steps if isinstance(step, BoreAlongX)]
+    assert [(cut.why, cut.start_x, cut.end_x) for cut in cuts] == [
+        ("bore 1", 3.0, -34.5),
+        ("bore 2", -127.0, -160.5),
+        ("bore 3", -252.0, -289.5),
+    ]
+
+
+def coordinates(planned: Plan) -> Iterator[float]:
+    for step in planned.simple():
+        if isinstance(step, Rapid | Feed):
+            yield from (value for value in step.to if value is not None)
+
+
+@settings(max_examples=50)
+@given(valid_jobs())
+def test_every_coordinate_lies_on_the_control_s_grid_in_the_program_s_unit(job: Job) -> None:
+    """What is written is exactly what is planned: an inch is value / 25.4 to 4 places."""
+    digits, per = decimals(PLAIN.steps(job.units).length), MM_PER[job.units]
+    for planned in (plan(job, PLAIN), plan_walk(job, PLAIN)):
+        for value in coordinates(planned):
+            written = f"{value / per:.{digits}f}"
+            assert float(written) * per == pytest.approx(value, abs=1e-10)
+            assert f"{value / per:.9f}" == f"{float(written):.9f}"
+            assert math.copysign(1, value) == 1 or value != 0
+
+
+@settings(max_examples=50)
+@given(valid_jobs())
+def test_below_the_clearance_height_only_ways_strokes_and_lifts_move(job: Job) -> None:
+    y_top, z_top = way_top(job, PLAIN)
+    step = PLAIN.length_step(job.units)
+    row = housings(job)
+    starts = [housing.start_x for housing in row]
+    strokes = [housing.stroke for housing in row]
+    lift = job.path.lift.shift_mm if job.path.lift else (0.0, 0.0)
+    for planned in (plan(job, PLAIN), plan_walk(job, PLAIN)):
+        for move in moves(planned):
+            lowest = min(move.start[2], move.end[2]) if not math.isnan(move.start[2]) else move.end[2]
+            if lowest >= z_top:
+                continue
+            (x0, y0, z0), (x1, y1, z1) = move.start, move.end
+            on_way = x0 == x1 and any(abs(x0 - start) <= step for start in starts)
+            on_way = on_way and all(abs(y - z * y_top / z_top) <= step for y, z in ((y0, z0), (y1, z1)))
+            in_stroke = any(low - step <= min(x0, x1) and max(x0, x1) <= high + step for low, high in strokes)
+            shifts = [(0.0, 0.0), lift]
+            on_line = all(
+                any(math.dist((y, z), shift) <= 2 * step for shift in shifts) for y, z in ((y0, z0), (y1, z1))
+            )
+            assert on_way or (in_stroke and on_line)
+
+
+@settings(max_examples=50)
+@given(valid_jobs())
+def test_the_spindle_turns_only_from_the_foot_of_the_way_to_the_end_of_the_cut(job: Job) -> None:
+    planned = plan(job, PLAIN)
+    y, z = way_top(job, PLAIN)
+    for move in moves(planned):
+        assert move.turning is (move.feed is not None)
+    last = [step.to for step in planned.simple() if isinstance(step, Rapid)][-1]
+    assert last[1:] == (y, z)
+    assert [type(step) for step in planned.steps if isinstance(step, Spindle | SpindleStop)][-1] is SpindleStop
+    assert not any(isinstance(step, Spindle | Feed | BoreAlongX | Dwell) for step in plan_walk(job, PLAIN).steps)
+
+
+def other_form(data: Data) -> Data:
+    """The same bores, each in the other form."""
+    way = 1 if data["head"]["points"] == "+X" else -1
+    bores = []
+    for bore in data["bore"]:
+        other = dict(bore)
+        approach, overrun = (bore.get(key, data["path"][key]) for key in ("approach", "overrun"))
+        if "x" in bore:
+            del other["x"], other["length"]
+            other |= {"face": bore["x"] + way * approach, "width": abs(bore["length"]) - approach - overrun}
+        else:
+            del other["face"], other["width"]
+            other |= {"x": bore["face"] - way * approach, "length": way * (approach + bore["width"] + overrun)}
+        bores.append(other)
+    return {**data, "bore": bores}
+
+
+def assert_same(one: Plan, other: Plan, *, mirror: bool = False, within: float) -> None:
+    """Two plans that do the same, X turned round if ``mirror``; ``within`` allows for a tie rounded the other way."""
+    sign = -1 if mirror else 1
+    for step, twin in zip(one.simple(), other.simple(), strict=True):
+        assert type(step) is type(twin)
+        if isinstance(step, Remark):
+            continue
+        if isinstance(step, Rapid | Feed) and isinstance(twin, Rapid | Feed):
+            x, y, z = twin.to
+            for value, same in zip(step.to, (None if x is None else sign * x, y, z), strict=True):
+                assert (value is None) is (same is None)
+                assert value is None or same is None or abs(value - same) <= within
+        if isinstance(step, Feed) and isinstance(twin, Feed):
+            assert step.mm_per_min == twin.mm_per_min
+        if isinstance(step, Spindle | Dwell | Pause | SpindleStop):
+            assert step == twin
+
+
+@settings(max_examples=50)
+@given(job_datas())
+def test_both_forms_of_a_bore_make_the_same_strokes(data: Data) -> None:
+    job, other = job_of(data), job_of(other_form(data))
+    assert_same(plan(job, PLAIN), plan(other, PLAIN), within=PLAIN.length_step(job.units) * (1 + 1e-6))
+
+
+@settings(max_examples=50)
+@given(job_datas())
+def test_points_turned_round_mirrors_the_strokes_and_nothing_else(data: Data) -> None:
+    bores = [{**bore, **{key: -bore[key] for key in ("face", "x", "length") if key in bore}} for bore in data["bore"]]
+    points = {"-X": "+X", "+X": "-X"}[data["head"]["points"]]
+    mirrored = {**data, "head": {**data["head"], "points": points}, "bore": bores}
+    one, other = plan(job_of(data), PLAIN), plan(job_of(mirrored), PLAIN)
+    assert_same(one, other, mirror=True, within=1e-9)
+
+
+def test_forms_and_directions_on_the_grid_are_exactly_the_same() -> None:
+    job = make_job()
+    as_read = job_of(other_form(job_data()))
+    assert list(plan(as_read, PLAIN).simple()) == list(plan(job, PLAIN).simple())

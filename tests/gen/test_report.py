@@ -1,0 +1,155 @@
+"""What a machinist reads."""
+
+from pathlib import Path
+from typing import Any, Final
+
+import pytest
+
+from gen.report import WIDEST_FINDINGS, report
+from gen.summary import summary
+from gen.unchecked import UNCHECKED
+from tests.jobs import INCH_TEXT, job_data, make_job
+from tests.programs import STILL, change, posted, task_of, verdict_of
+
+JOB: Final = make_job()
+
+
+def facts_of(
+    text: str | None = None, *, walk: bool = False, post_name: str = "longhand", **changes: Any
+) -> dict[str, Any]:
+    job = make_job(**changes)
+    text = posted(job, post_name, walk=walk) if text is None else text
+    verdict = verdict_of(job, text, post_name, walk=walk)
+    return summary(task_of(job, post_name, walk=walk), verdict, Path("job.nc") if verdict.proved else None)
+
+
+def rows(facts: dict[str, Any]) -> list[str]:
+    """Lines with runs of blanks made one."""
+    return [" ".join(line.split()) for line in report(facts).split("\n")]
+
+
+def test_a_proved_program_in_words() -> None:
+    told = rows(facts_of())
+    assert told[0] == "Harbour pump engine, main housings"
+    assert told[1:9] == [
+        "bores 3, diameter 84 mm, X 3 to -289.5",
+        "cutter 380 rpm",
+        "spindle 760 rpm, M4 (counterclockwise)",
+        "feed 38 mm/min, 0.1 mm a cutter turn",
+        "time 5 min 51 s in all, 2 min 52 s of it in the cut",
+        "travel X machine -439.5 to -147 mm left 460.5 low, 247 high",
+        "Y machine 0 to 0 mm left 300 low, 300 high",
+        "Z machine -380 to -220 mm left 220 low, 220 high",
+    ]
+    assert told[9:11] == [
+        "tightest: 220 mm at the high end of Z",
+        "read 27 blocks, 27 of them by two independent readers",
+    ]
+    assert told[11:-1] == [f"not checked {gap}" for gap in UNCHECKED]
+    assert told[-1] == "verdict PROVED: job.nc"
+
+
+def test_the_tightest_margin_is_named() -> None:
+    tight = facts_of(machine={"travel": {"x": [-440, 100]}})
+    assert "tightest: 0.5 mm at the low end of X" in rows(tight)
+
+
+def test_figures_that_differ_are_told_as_a_range() -> None:
+    bores = [
+        {"face": 0, "width": 32, "diameter": 84.0, "rpm": 400},
+        {"face": -130, "width": 28, "diameter": 60.5, "feed": 0.2},
+    ]
+    told = rows(facts_of(bore=bores))
+    assert told[1:5] == [
+        "bores 2, diameter 60.5 to 84 mm, X 3 to -160.5",
+        "cutter 380 to 400 rpm",
+        "spindle 760 to 800 rpm, M4 (counterclockwise)",
+        "feed 40 to 76 mm/min, 0.1 to 0.2 mm a cutter turn",
+    ]
+
+
+def test_an_inch_job_in_inches() -> None:
+    job = make_job(INCH_TEXT)
+    told = rows(summary(task_of(job), verdict_of(job, posted(job)), None))
+    assert told[1:5] == [
+        "bores 2, diameter 3.3125 in, X 0 to 6.6",
+        "cutter 400 rpm",
+        "spindle 800 rpm, M3 (clockwise)",
+        "feed 1.6 in/min, 0.004 in a cutter turn",
+    ]
+    assert told[-1] == "verdict PROVED"
+
+
+def test_a_walk_says_that_nothing_turns() -> None:
+    told = rows(facts_of(walk=True))
+    assert told[:2] == ["Harbour pump engine, main housings (walk-through)", "spindle never turns"]
+    assert any(line.endswith("of moving, without the stops") for line in told)
+    assert not [line for line in told if line.startswith(("bores", "cutter", "feed"))]
+
+
+def test_what_was_read_once_is_told_with_its_reason() -> None:
+    told = rows(facts_of(post_name="cycles", path={"withdraw": "still"}))
+    assert "read 26 blocks, 23 of them by two independent readers; 3 once only (pygcode does not know G86)" in told
+    assert STILL.path.withdraw == "still"
+
+
+@pytest.mark.parametrize(
+    ("seconds", "says"), [(0.4, "0 s"), (59.6, "1 min 0 s"), (59.4, "59 s"), (3725.0, "62 min 5 s")]
+)
+def test_time_in_minutes(seconds: float, says: str) -> None:
+    facts = {**facts_of(), "cycle_time_s": seconds, "cut_time_s": 0.0}
+    assert f"time {says} in all, 0 s of it in the cut" in rows(facts)
+
+
+def test_findings_with_line_rule_numbers_and_text() -> None:
+    edited = change("X-34.500", "X-34.400")(posted(JOB))
+    facts = facts_of(edited.text)
+    text = report(facts)
+    assert f"  line {edited.line}: path-differs: goes to X-34.4 Y0 Z0; expected X-34.5 Y0 Z0\n" in text
+    assert "      G1 X-34.400 Y0.000 Z0.000 F38.000 (feed through bore 1)\n" in text
+    count = len(facts["findings"])
+    assert count > 1
+    assert text.endswith(f"NOT PROVED, {count} findings")
+
+
+def test_one_finding_is_no_findings() -> None:
+    edited = change("P0.64", "P0.74")(posted(JOB))
+    assert report(facts_of(edited.text)).endswith("NOT PROVED, 1 finding")
+
+
+def test_a_long_list_is_cut_short_and_says_so() -> None:
+    edited = posted(JOB).replace("Z160.000", "Z161.000").replace("F38.000", "F39.000").replace("Y0.000", "Y1.000")
+    facts = facts_of(edited)
+    count = len(facts["findings"])
+    assert count > WIDEST_FINDINGS
+    told = rows(facts)
+    assert len([line for line in told if line.startswith("line ")]) == WIDEST_FINDINGS
+    assert f"and {count - WIDEST_FINDINGS} more; --json lists them all" in told
+
+
+def test_a_program_that_cannot_be_read_has_neither_time_nor_travel() -> None:
+    told = rows(facts_of("G7\n"))
+    assert not [line for line in told if line.startswith(("time", "travel", "read", "tightest"))]
+    assert "line 1: unknown-word: G7; expected a code of RS-274/NGC, or one the dialect names" in told
+    assert told[-1] == "verdict NOT PROVED, 2 findings"
+
+
+def test_every_line_fits_a_terminal() -> None:
+    data = job_data()
+    for post_name, walk in (("longhand", False), ("cycles", False), ("longhand", True)):
+        facts = facts_of(post_name=post_name, walk=walk, bore=data["bore"])
+        assert all(len(line) <= 120 for line in report(facts).split("\n"))
+
+
+def test_every_rule_is_told_once_however_many_findings_come_first() -> None:
+    facts = facts_of(posted(make_job()).replace("F38.000", "F39.000"))
+    late = {
+        **facts["findings"][0],
+        "rule": "bore-missed",
+        "line": 99,
+        "message": "bore 3 is never cut; expected it cut",
+    }
+    facts["findings"] = facts["findings"][:1] * 50 + [late]
+    told = [row for row in rows(facts) if row.startswith("line ")]
+    assert len(told) == WIDEST_FINDINGS
+    assert told[-1].startswith("line 99: bore-missed")

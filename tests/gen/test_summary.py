@@ -1,0 +1,171 @@
+"""The figures of a proof, worked out again by hand."""
+
+import json
+import math
+from pathlib import Path
+from typing import Any, Final
+
+import pytest
+
+from gen.job import Job
+from gen.summary import summary, times
+from gen.unchecked import UNCHECKED
+from post.motion import Sense
+from post.timeline import STOPPED, End, Event, Halt, Move, Point, Spin, Timeline, Wait
+from tests.jobs import INCH_TEXT, make_job
+from tests.programs import change, posted, task_of, verdict_of
+
+NAN: Final = math.nan
+JOB: Final = make_job()
+"""Rapid at 12000 mm/min along X and Y, 9000 along Z."""
+TURNING: Final = Spin(760.0, Sense.COUNTERCLOCKWISE, None)
+
+
+def facts_of(job: Job, text: str | None = None, *, walk: bool = False, program: Path | None = None) -> dict[str, Any]:
+    text = posted(job, walk=walk) if text is None else text
+    facts = summary(task_of(job, walk=walk), verdict_of(job, text, walk=walk), program)
+    again: dict[str, Any] = json.loads(json.dumps(facts, allow_nan=False))
+    return again
+
+
+def times_of(job: Job, *events: Event) -> tuple[float, float]:
+    return times(job, Timeline(list(events)))
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "seconds"),
+    [
+        ((0.0, 0.0, 0.0), (200.0, 0.0, 0.0), 1.0),
+        ((0.0, 0.0, 0.0), (0.0, -100.0, 0.0), 0.5),
+        ((0.0, 0.0, 0.0), (200.0, 100.0, 300.0), 2.0),
+        ((0.0, 0.0, 150.0), (400.0, 100.0, 0.0), 2.0),
+        ((NAN, NAN, NAN), (NAN, NAN, 160.0), 0.0),
+        ((NAN, 0.0, 0.0), (5.0, 200.0, 0.0), 1.0),
+    ],
+)
+def test_a_rapid_takes_as_long_as_its_slowest_axis(start: Point, end: Point, seconds: float) -> None:
+    total_s, cut_s = times_of(JOB, Move(1, start, end, None, STOPPED))
+    assert total_s == pytest.approx(seconds)
+    assert cut_s == 0.0
+
+
+def test_a_feed_takes_its_length_at_its_feed_and_cuts_the_way_the_bar_points() -> None:
+    cut = Move(1, (3.0, 0.0, 0.0), (-35.0, 0.0, 0.0), 38.0, TURNING)
+    back = Move(2, (-35.0, 0.0, 0.0), (3.0, 0.0, 0.0), 38.0, TURNING)
+    slanted = Move(3, (0.0, 0.0, 0.0), (0.0, 30.0, 40.0), 100.0, STOPPED)
+    for move, total_s, cut_s in ((cut, 60.0, 60.0), (back, 60.0, 0.0), (slanted, 30.0, 0.0)):
+        assert list(times_of(JOB, move)) == pytest.approx([total_s, cut_s])
+    other_way = make_job(INCH_TEXT)
+    assert times_of(other_way, cut)[1] == 0.0
+    assert times_of(other_way, back)[1] == pytest.approx(60.0)
+
+
+def test_standing_turning_is_cutting_and_stops_take_no_time() -> None:
+    assert times_of(JOB, Wait(1, 0.64, TURNING), Halt(2, "look", False, STOPPED), End(3, STOPPED)) == (0.64, 0.64)
+
+
+def test_keys_of_the_json_object() -> None:
+    facts = facts_of(JOB, program=Path("job.nc"))
+    assert set(facts) >= {
+        *("ok", "findings", "program", "cutter_rpm", "spindle_rpm", "sense", "feed", "cycle_time_s", "cut_time_s"),
+        *("blocks", "travel"),
+    }
+    assert set(facts["travel"]) == {"x", "y", "z"}
+    assert all(set(extent) == {"min", "max", "low_margin", "high_margin"} for extent in facts["travel"].values())
+
+
+def test_figures_of_a_proved_program() -> None:
+    facts = facts_of(JOB, program=Path("job.nc"))
+    assert facts["ok"] is True
+    assert facts["findings"] == []
+    assert facts["program"] == "job.nc"
+    assert (facts["job"], facts["post"], facts["units"], facts["walk"]) == (JOB.name, "longhand", "mm", False)
+    assert (facts["cutter_rpm"], facts["spindle_rpm"], facts["sense"], facts["feed"]) == (380.0, 760.0, "M4", 38.0)
+    assert facts["travel"] == {
+        "x": {"min": -439.5, "max": -147.0, "low_margin": 460.5, "high_margin": 247.0},
+        "y": {"min": 0.0, "max": 0.0, "low_margin": 300.0, "high_margin": 300.0},
+        "z": {"min": -380.0, "max": -220.0, "low_margin": 220.0, "high_margin": 220.0},
+    }
+    assert facts["blocks"] == 27
+    assert facts["read_twice"] == 27
+    assert facts["read_once"] == {}
+    assert facts["unchecked"] == list(UNCHECKED)
+    assert facts["bores"][0] == {
+        "name": "1",
+        "diameter": 84.0,
+        "start": 3.0,
+        "end": -34.5,
+        "cutter_rpm": 380.0,
+        "spindle_rpm": 760.0,
+        "sense": "M4",
+        "feed": 38.0,
+        "feed_per_turn": 0.1,
+        "dwell_s": 0.64,
+    }
+
+
+def test_times_of_a_proved_program() -> None:
+    """Three strokes of 37.5, 33.5 and 37.5 mm at 38 mm/min, there and back, and one dwell; six Z moves of 160 mm."""
+    facts = facts_of(JOB)
+    strokes = 60 * (37.5 + 33.5 + 37.5) / 38
+    rapids = 6 * 60 * 160 / 9000 + 60 * (130 + 125) / 12000
+    assert facts["cut_time_s"] == pytest.approx(strokes + 0.64, abs=1e-3)
+    assert facts["cycle_time_s"] == pytest.approx(2 * strokes + 0.64 + rapids, abs=1e-3)
+
+
+def test_figures_that_differ_from_bore_to_bore_are_null_and_told_bore_by_bore() -> None:
+    bores = [
+        {"face": 0, "width": 32, "diameter": 84.0, "rpm": 400},
+        {"face": -130, "width": 28, "diameter": 84.0, "feed": 0.2},
+    ]
+    facts = facts_of(make_job(bore=bores))
+    assert (facts["cutter_rpm"], facts["spindle_rpm"], facts["feed"]) == (None, None, None)
+    assert facts["sense"] == "M4"
+    assert [(bore["spindle_rpm"], bore["feed"], bore["feed_per_turn"]) for bore in facts["bores"]] == [
+        (800.0, 40.0, 0.1),
+        (760.0, 76.0, 0.2),
+    ]
+
+
+def test_an_inch_job_is_told_in_inches() -> None:
+    facts = facts_of(make_job(INCH_TEXT))
+    assert facts["units"] == "inch"
+    assert facts["feed"] == pytest.approx(1.6)
+    assert facts["travel"]["x"] == {"min": -20.0, "max": -13.4, "low_margin": 20.0, "high_margin": 17.4}
+    assert facts["travel"]["z"] == {"min": -15.0, "max": -8.5, "low_margin": 9.0, "high_margin": 8.5}
+    assert (facts["bores"][1]["start"], facts["bores"][1]["end"]) == (5.25, 6.6)
+
+
+def test_a_walk_has_no_speeds() -> None:
+    facts = facts_of(JOB, walk=True)
+    assert facts["walk"] is True
+    assert facts["bores"] == []
+    assert [facts[key] for key in ("cutter_rpm", "spindle_rpm", "sense", "feed")] == [None] * 4
+    assert facts["cut_time_s"] == 0.0
+
+
+def test_a_finding_is_told_whole() -> None:
+    edited = change("X-34.500", "X-34.400")(posted(JOB))
+    facts = facts_of(JOB, edited.text)
+    assert facts["ok"] is False
+    assert facts["program"] is None
+    assert facts["findings"][0] == {
+        "rule": "path-differs",
+        "line": edited.line,
+        "text": "G1 X-34.400 Y0.000 Z0.000 F38.000 (feed through bore 1)",
+        "found": "goes to X-34.4 Y0 Z0",
+        "expected": "X-34.5 Y0 Z0",
+        "message": "goes to X-34.4 Y0 Z0; expected X-34.5 Y0 Z0",
+    }
+
+
+def test_a_program_that_cannot_be_read_has_findings_and_no_travel() -> None:
+    facts = facts_of(JOB, "G7\n")
+    assert [finding["rule"] for finding in facts["findings"]] == ["unknown-word", "no-end"]
+    assert facts["travel"] == {}
+    assert (facts["cycle_time_s"], facts["cut_time_s"], facts["read_twice"]) == (0.0, 0.0, 0)
+
+
+def test_the_fingerprint_is_the_program_s() -> None:
+    assert facts_of(JOB)["fingerprint"] in posted(JOB)
+    assert facts_of(JOB, walk=True)["fingerprint"] in posted(JOB, walk=True)
