@@ -118,6 +118,23 @@ def show_command(job: Path, post_name: str, walk: bool, as_json: bool) -> None:
         click.echo(f"{task.job.name}\n\n{table(task.plan)}")
 
 
+@borewright.command("fit")
+@JOB
+@POST
+@AS_JSON
+def fit_command(job: Path, post_name: str, as_json: bool) -> None:
+    """Tell whether the head fits every bay of JOB, and what would make it fit; nothing is written."""
+    from gen.fitreport import fit_text
+    from gen.pipeline import look_at_fit
+
+    facts = look_at_fit(job, post_name)
+    if as_json:
+        _print_json(facts)
+    else:
+        click.echo(fit_text(facts))
+    sys.exit(1 if facts["ok"] is False else 0)
+
+
 @borewright.command("new")
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option(

@@ -8,7 +8,7 @@ degrees as the shop states it. A job file in inches is converted as it is valida
 import math
 from typing import Annotated, Any, Final, Literal, Self
 
-from pydantic import Field, ValidationInfo, WithJsonSchema, field_validator, model_validator
+from pydantic import Field, PlainValidator, ValidationInfo, WithJsonSchema, field_validator, model_validator
 
 from gen.quantities import Coordinate, CuttingSpeed, Extent, Gap, Length, Name, Rpm, RpmRange, Turns, units_of
 from gen.row import check_row
@@ -148,6 +148,33 @@ class LiftOff(Table):
 _TOWARD: Final = {"+Z": 0.0, "+Y": 90.0, "-Z": 180.0, "-Y": 270.0}
 
 
+STEEPEST_DEG: Final = 80
+"""A way in and out must be less steep than this; at 90 degrees it would never leave the bore line."""
+
+
+def _leave_angle(value: Any) -> Any:
+    is_number = isinstance(value, int | float) and not isinstance(value, bool)
+    if value == "auto" or (is_number and abs(value) < STEEPEST_DEG):
+        return value if value == "auto" else float(value)
+    raise ValueError(
+        f"{str(value)[:40]} must be degrees from straight up, between -{STEEPEST_DEG} and {STEEPEST_DEG}, or"
+        ' "auto" for the nearest to straight up that is clear; e.g. leave_angle = 0'
+    )
+
+
+LeaveAngle = Annotated[
+    float | Literal["auto"],
+    PlainValidator(_leave_angle),
+    WithJsonSchema(
+        {
+            "anyOf": [
+                {"type": "number", "exclusiveMinimum": -STEEPEST_DEG, "exclusiveMaximum": STEEPEST_DEG},
+                {"const": "auto"},
+            ]
+        }
+    ),
+]
+
 _LIFT: Final = {"amount": 0.3, "toward": "+Z"}
 _LIFT_INCH: Final = {"amount": 0.012, "toward": "+Z"}
 
@@ -156,7 +183,7 @@ class Path(Table):
     """How the cutter goes in, through, back and out."""
 
     clearance_height: Length = Field(examples=[160, 6.5])
-    leave_angle: float = Field(default=0.0, gt=-80, lt=80, allow_inf_nan=False, examples=[0])
+    leave_angle: LeaveAngle = Field(default=0.0, examples=[0])
     approach: Length = Field(examples=[3, 0.125])
     overrun: Gap = Field(examples=[2.5, 0.1])
     withdraw: Literal["feed", "still", "lift"] = Field(examples=["feed"])
@@ -271,5 +298,9 @@ class Job(Table):
 
     @property
     def leave_angle_rad(self) -> float:
-        """Tilt of the way in and out from straight up, in the YZ plane, positive toward +Y; radians."""
+        """Tilt of the way in and out from straight up, in the YZ plane, positive toward +Y; radians.
+
+        The angle "auto" is to be settled before: ``gen.pipeline`` does.
+        """
+        assert self.path.leave_angle != "auto"
         return math.radians(self.path.leave_angle)

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from gen import jobfile
 from gen.header import header
@@ -41,10 +41,31 @@ def begin(path: Path, post_name: str, *, walk: bool) -> Task:
     source = jobfile.load(path)
     post = find(post_name)
     try:
+        source = source._replace(job=_settled(source.job, post))
         planned = plan_walk(source.job, post.dialect) if walk else plan(source.job, post.dialect)
     except InputError as error:
         raise source.at_place(error) from None
     return Task(source, post, planned, walk)
+
+
+def _settled(job: Job, post: Post) -> Job:
+    """The job with its leave angle a number."""
+    if job.path.leave_angle != "auto":
+        return job
+    from gen.angle import nearest_upright, with_angle
+
+    return with_angle(job, nearest_upright(job, post.dialect))
+
+
+def look_at_fit(path: Path, post_name: str) -> dict[str, Any]:
+    """The figures of ``gen.fit`` for a job file. Raises InputError, at its place."""
+    from gen.fit import fit
+
+    source = jobfile.load(path)
+    try:
+        return fit(source.job, find(post_name).dialect)
+    except InputError as error:
+        raise source.at_place(error) from None
 
 
 def program_text(task: Task) -> str:

@@ -23,6 +23,9 @@ def _lines(facts: dict[str, Any]) -> Iterator[str]:
         yield _row("spindle", "never turns")
     if facts["travel"]:
         yield _row("time", _time(facts))
+        if facts["leave_angle"]:
+            side = "+Y" if facts["leave_angle"] > 0 else "-Y"
+            yield _row("in and out", f"{plain(abs(facts['leave_angle']), 3)} degrees from straight up, toward {side}")
         yield from _travel(facts, word)
         if facts["closest"]:
             yield _row("closest", _closest(facts["closest"], word))

@@ -32,6 +32,7 @@ def summary(task: Task, verdict: Verdict, program: Path | None) -> dict[str, Any
         "fingerprint": fingerprint(task.job, task.post, walk=task.walk),
         "walk": task.walk,
         "units": task.job.units,
+        "leave_angle": task.job.path.leave_angle,
         "cutter_rpm": _common(bores, "cutter_rpm"),
         "spindle_rpm": _common(bores, "spindle_rpm"),
         "sense": _common(bores, "sense"),

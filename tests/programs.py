@@ -16,7 +16,9 @@ from post.writer import refusal
 from tests.jobs import make_job
 
 ROOT: Final = Path(__file__).parent.parent
-SAMPLES: Final = tuple(sorted((ROOT / "samples").glob("*.toml")))
+NOT_FITTING: Final = ROOT / "samples" / "dock-crane.toml"
+"""The sample whose head does not go in: it has no program."""
+SAMPLES: Final = tuple(sorted({*(ROOT / "samples").glob("*.toml")} - {NOT_FITTING}))
 assert SAMPLES, "no samples found"
 
 

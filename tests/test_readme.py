@@ -4,7 +4,8 @@ import re
 from pathlib import Path
 from typing import Final
 
-from gen.pipeline import begin, program_text, prove_text
+from gen.fitreport import fit_text
+from gen.pipeline import begin, look_at_fit, program_text, prove_text
 from gen.report import report
 from gen.summary import summary
 
@@ -39,6 +40,11 @@ def test_an_edited_program_is_told_as_readme_shows() -> None:
     shown = block("$ sed -i 's/G1 X-36.500/G1 X-26.500/' harbour-pump.nc\n")
     said = told(program_text(TASK).replace("G1 X-36.500", "G1 X-26.500"))
     assert said.endswith(shown.split("  ...\n")[1])
+
+
+def test_fit_prints_what_readme_shows() -> None:
+    shown = block("$ .venv/bin/borewright fit samples/dock-crane.toml\n")
+    assert shown.split("\n", 1)[1] == fit_text(look_at_fit(ROOT / "samples" / "dock-crane.toml", "longhand")) + "\n"
 
 
 def test_the_csv_in_readme_is_the_sample_s() -> None:
