@@ -41,11 +41,10 @@ class BoxKeepout(NamedTuple):
         return np.maximum(distance - self.radius, 0), at
 
     def apart(self, place: Floats, move: Floats) -> tuple[Floats, Floats]:
-        """Distance at each place, and how fast it grows with t on going by ``move``: 0 where the sections meet."""
+        """Distance at each place, and, where it is not 0, how fast it grows with t on going by ``move``."""
         off = place - np.clip(place, self.low[:, None], self.high[:, None])
         distance = np.hypot(*off)
-        rate = _share((off * move).sum(axis=0), distance)
-        return np.maximum(distance - self.radius, 0), np.where(distance > self.radius, rate, 0)
+        return np.maximum(distance - self.radius, 0), _share((off * move).sum(axis=0), distance)
 
 
 class Side(NamedTuple):
@@ -96,7 +95,7 @@ class PolygonKeepout(NamedTuple):
         return np.maximum(distance - self.radius, 0), np.where(crosses, enter, at)
 
     def apart(self, place: Floats, move: Floats) -> tuple[Floats, Floats]:
-        """Distance at each place, and how fast it grows with t on going by ``move``: 0 where the sections meet.
+        """Distance at each place, and, where it is not 0, how fast it grows with t on going by ``move``.
 
         Beside a side the rate has its sign from the direction of the side alone, free of rounding in the place.
         """
@@ -109,8 +108,7 @@ class PolygonKeepout(NamedTuple):
             turning = _share(past * (side.along @ move) + off * (side.out @ move), distance)
             rate = np.where(distance < best, turning, rate)
             best = np.minimum(distance, best)
-        clear = outside & (best > self.radius)
-        return np.where(clear, best - self.radius, 0), np.where(clear, rate, 0)
+        return np.where(outside, np.maximum(best - self.radius, 0), 0), rate
 
     def _square(self, place: Floats) -> Floats:
         """Square of the distance of each place from the outline, the polygon not grown."""
@@ -174,7 +172,6 @@ class PlateKeepout(NamedTuple):
         at[both] = room_at_end[both] < room[both]
         through = np.flatnonzero(inside != ends_inside)
         enter, leave = self.in_hole(start[:, through], move[:, through])
-        distance[through] = 0
         at[through] = np.clip(np.where(inside[through], leave, enter), 0, 1)
         return distance, at
 
@@ -305,5 +302,5 @@ def _outline(corners: Floats, rectangle: Rectangle, cos: float, sin: float) -> l
 
 
 def _direction(side: Side) -> float:
-    """Angle of a side from +Y, from 0 to a full turn."""
-    return math.atan2(side.along[1], side.along[0]) % math.tau
+    """Angle of a side from +Y, above or below."""
+    return math.atan2(side.along[1], side.along[0])
