@@ -12,7 +12,7 @@ Between two angles that were looked at:
   height, so those that meet a convex body (the keep-out grown by the limit, ``gen.keepout``) turn through one interval.
   A way that starts in the hole of a bulkhead meets its metal at every angle.
 
-Anything else is halved: down to a hundredth, but between clear angles only to ``FINEST_CLEAR``. A blocked stretch
+Anywhere else is looked again: down to a hundredth, but between clear angles only to ``FINEST_CLEAR``. A blocked stretch
 narrower than that, clear on both sides, can be passed over, so that the ends of a range are judged, its inside nearly.
 """
 
@@ -21,23 +21,26 @@ from collections.abc import Collection, Sequence
 from itertools import pairwise
 from typing import Final, NamedTuple
 
-from gen.clearance import FIRST_LOOK_MM, SLACK_MM, clearance
+from gen.clearance import FIRST_LOOK_MM, clearance, too_near
 from gen.dryplan import DryRun
-from gen.job import Job
+from gen.job import STEEPEST_DEG, Job
 from gen.planner import way_top
+from gen.unchecked import takes_room
 from post.dialect import Dialect
 from post.timeline import Event, Move, Point, Timeline
 from post.units import plain, show_length
 from post.userfile import InputError
 
 PER_DEGREE: Final = 100
-STEEPEST: Final = 80 * PER_DEGREE - 1
-"""Steepest angle a job may ask for, in hundredths of a degree: less than 80 degrees."""
+STEEPEST: Final = STEEPEST_DEG * PER_DEGREE - 1
+"""Steepest angle a job may ask for, in hundredths of a degree."""
 SPANS: Final = (5 * PER_DEGREE, 20 * PER_DEGREE, STEEPEST)
 """How far to both sides of straight up is looked, one after the other, for the angle nearest to it; chosen by us."""
 COARSE: Final = PER_DEGREE
 FINEST_CLEAR: Final = PER_DEGREE // 2
 """Hundredths between two looks to begin with, and to end with between clear angles; chosen by us."""
+PARTS: Final = 10
+"""Into how many an interval is parted whose ends differ: fewer, larger looks cost less; chosen by us."""
 MOST_MOVES: Final = 100_000
 """Moves judged at once, which bounds memory; chosen by us."""
 
@@ -71,8 +74,15 @@ def nearest_upright(job: Job, dialect: Dialect) -> float:
     """The leave angle nearest straight up, in degrees, that keeps every traverse and way clear by the limit.
 
     Where the same angle to either side does, the one toward +Y. Raises InputError, naming the tightest pair at the
-    best angle there is, when none does. The job's own angle is not read.
+    best angle there is, when none does, and when the job tells of nothing to keep clear of. The job's own angle is not
+    read.
     """
+    if not takes_room(job):
+        raise InputError(
+            '"auto" finds no angle: the job gives no [block] and no [[obstacle]] to keep clear of; add them, or write'
+            " leave_angle = 0",
+            key=("path", "leave_angle"),
+        )
     survey = _Survey(job, dialect, None)
     for span in (0, *SPANS):
         survey.look(-span, span)
@@ -118,19 +128,17 @@ class _Survey:
         while wanted:
             self._judge(sorted(wanted - self.seen.keys()))
             around = [angle for angle in sorted(self.seen) if low <= angle <= high]
-            wanted = {(one + other) // 2 for one, other in pairwise(around) if self._unsure(one, other)}
+            wanted = {angle for one, other in pairwise(around) for angle in self._between(one, other)}
 
-    def _unsure(self, one: int, other: int) -> bool:
-        """Whether something between two neighbouring angles may be otherwise than they tell."""
+    def _between(self, one: int, other: int) -> range:
+        """Where to look between two neighbouring angles: nowhere when all is as they tell."""
         here, there = self.seen[one], self.seen[other]
-        if other - one == 1:
-            return False
-        if here.tight and there.tight:
-            return not here.tight & there.tight
         if here.tight or there.tight:
-            return True
+            sure = here.tight & there.tight
+            return range(0) if sure else range(one + 1, other, max(1, (other - one) // PARTS))
         spare = here.distance + there.distance - 2 * self.limit
-        return other - one > FINEST_CLEAR and spare < self._top_y(other) - self._top_y(one)
+        sure_clear = other - one <= FINEST_CLEAR or spare >= self._top_y(other) - self._top_y(one)
+        return range(0) if sure_clear else range(one + FINEST_CLEAR, other, FINEST_CLEAR)
 
     def _top_y(self, angle: int) -> float:
         return way_top(with_angle(self.job, angle / PER_DEGREE), self.dialect)[0]
@@ -149,9 +157,7 @@ class _Survey:
             if number in self.ways:
                 assert isinstance(event, Move)
                 laid += [(angle, number) for angle in angles]
-                events += [
-                    event._replace(start=self._lean(event.start, y), end=self._lean(event.end, y)) for y in tops
-                ]
+                events += [event._replace(start=self._lean(event.start, y), end=self._lean(event.end, y)) for y in tops]
             elif number in self.strokes:
                 strokes[len(events)] = self.strokes[number]
                 laid.append((0, -1))
@@ -166,7 +172,7 @@ class _Survey:
             seen = self.seen[angle]
             if near.distance < seen.distance:
                 seen = seen._replace(distance=near.distance, part=near.part, obstacle=near.obstacle)
-            if near.distance < self.limit - SLACK_MM:
+            if too_near(near, self.limit):
                 seen = seen._replace(tight=seen.tight | {(number, near.part, near.obstacle)})
             self.seen[angle] = seen
 

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from gen.distance import beyond, least
 from gen.job import Job
 from gen.physics import Strokes
-from gen.room import NamedObstacle, NamedPart, bulkhead_section, cutter, cutter_tip, obstacles, tool
+from gen.room import NamedObstacle, NamedPart, bulkhead_name, bulkhead_section, cutter, cutter_tip, obstacles, tool
 from gen.row import housings
 from gen.sections import Floats, Obstacle, Part, Plate
 from post.finding import Finding
@@ -83,11 +83,16 @@ def clearance(job: Job, timeline: Timeline, strokes: Strokes) -> Clearance:
         look *= 2
 
 
+def too_near(near: Near, limit_mm: float) -> bool:
+    """Whether an approach is nearer than a limit; what meets is, whatever the limit."""
+    return near.distance <= 0 or near.distance < limit_mm - SLACK_MM
+
+
 def too_close(job: Job, found: Clearance, lines: Sequence[str]) -> list[Finding]:
     """A finding for each line on which something comes nearer than the limit, telling its tightest pair."""
     limit = job.path.clearance
     tight = sorted(
-        (near for near in found.nearest.values() if near.distance < limit - SLACK_MM),
+        (near for near in found.nearest.values() if too_near(near, limit)),
         key=lambda near: (found.moves[near.move].line, near.distance),
     )
     findings = []
@@ -163,7 +168,7 @@ class _Scene:
             housing = self.row[index]
             touching = near if named.name != "cutter" else near[self.own[near] != index]
             for low, high, section, moves in self._slabs(index, touching, is_bar=named.name == "bar"):
-                name = f"bulkhead of bore {housing.bore.name}"
+                name = bulkhead_name(housing)
                 alike.setdefault((round(high - low, 9), section), []).append((moves, low, name))
         for (width, section), slabs in alike.items():
             moves = np.concatenate([moves for moves, _, _ in slabs])

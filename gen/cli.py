@@ -132,7 +132,7 @@ def fit_command(job: Path, post_name: str, as_json: bool) -> None:
         _print_json(facts)
     else:
         click.echo(fit_text(facts))
-    sys.exit(1 if facts["ok"] is False else 0)
+    sys.exit(0 if facts["ok"] else 1)
 
 
 @borewright.command("new")

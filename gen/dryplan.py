@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from functools import cached_property
 from typing import Final
 
-from gen.clearance import FIRST_LOOK_MM, SLACK_MM, Clearance, Near, clearance
+from gen.clearance import FIRST_LOOK_MM, Clearance, Near, clearance, too_near
 from gen.job import Job
 from gen.physics import Strokes, follow
 from gen.planner import plan
@@ -125,7 +125,7 @@ class DryRun:
 
     def is_tight(self, near: Near) -> bool:
         """Whether an approach is nearer than the limit."""
-        return near.distance < self.job.path.clearance - SLACK_MM
+        return too_near(near, self.job.path.clearance)
 
     def _bore_of(self, near: Near) -> int:
         return self.bore_of_step[self.found.moves[near.move].line]

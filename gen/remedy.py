@@ -4,6 +4,7 @@ A remedy clears the bore's traverse, way in, stroke, withdrawal and way out by t
 grid. A bore is tried among its neighbours, as far as a head could reach with the change; the row as a whole.
 """
 
+import math
 from collections.abc import Callable, Collection, Sequence
 from typing import Final, Literal, NamedTuple
 
@@ -14,15 +15,18 @@ from gen.job import Bore, Job
 from gen.room import bulkhead_name, obstacles, tool
 from gen.row import Housing, housings
 from post.dialect import Dialect
-from post.units import MM_PER
 from post.userfile import InputError
 
 Change = Literal["reach", "approach", "other_side", "leave_angle"]
 
 MOST_TRIES: Final = 8
-"""Things that a longer reach or a smaller approach is tried to get past, one after the other; chosen by us."""
-PER_SHOWN: Final = 10
-"""Steps to a degree in which ranges of leave angle are told where they are wide enough."""
+"""Things that another reach or a smaller approach is tried to get past, one after the other; chosen by us."""
+PER_DEGREE: Final = (10, 100)
+"""Steps to a degree on which a leave angle is told: the first on which there is one that clears."""
+
+
+Pairs = Collection[tuple[str, str]]
+"""Part and obstacle, by name."""
 
 
 class Remedy(NamedTuple):
@@ -39,8 +43,12 @@ class Remedy(NamedTuple):
 def remedies(job: Job, dialect: Dialect, bore: int, *, other_side: bool) -> list[Remedy]:
     """What would make a bore fit; ``other_side`` tells whether turning the head round was found to."""
     local, place = _around(job, bore)
-    found = [_reach(local, dialect, place), _approach(local, dialect, place)]
-    found += [Remedy("other_side", None) if other_side else None, _angle(local, dialect, place)]
+    now = DryRun(local, dialect)
+    tight = _pairs(now, place)
+    found = [find(local, dialect, place, tight) for find in (_longer, _shorter, _approach)]
+    found.append(Remedy("other_side", None) if other_side else None)
+    if now.works_clear(place):
+        found.append(_angle(local, dialect, place))
     return [remedy for remedy in found if remedy is not None]
 
 
@@ -48,8 +56,9 @@ def row_remedies(job: Job, dialect: Dialect, each: Sequence[Sequence[Remedy]], *
     """Single changes that make every bore fit, given the remedies of each that does not."""
     found = []
     reaches = [remedy.to for one in each for remedy in one if remedy.change == "reach" and remedy.to is not None]
-    if len(reaches) == len(each) and DryRun(with_reach(job, max(reaches)), dialect).all_fit():
-        found.append(Remedy("reach", max(reaches)))
+    for reach in sorted({min(reaches), max(reaches)} if reaches else ()):
+        if DryRun(with_reach(job, reach), dialect).all_fit():
+            found.append(Remedy("reach", reach))
     if other_side:
         found.append(Remedy("other_side", None))
     if all(any(remedy.change == "leave_angle" for remedy in one) for one in each):
@@ -66,7 +75,7 @@ def _row_angle(job: Job, dialect: Dialect) -> list[Remedy]:
 
 
 def with_reach(job: Job, reach_mm: float) -> Job:
-    """The job with a longer bar in the same head: all that hangs on the head moves back with its face."""
+    """The job with another bar in the same head: all that hangs on the head moves back with its face."""
     assert job.head.reach is not None
     by = reach_mm - job.head.reach
     bumps = tuple(
@@ -121,75 +130,6 @@ def _approach_of(housing: Housing) -> float:
     return abs(housing.near_x - housing.start_x)
 
 
-def _around(job: Job, bore: int) -> tuple[Job, int]:
-    """The job with only the bores that matter to one, and that one's index among them."""
-    row, margin = housings(job), 2 * _longest(job) + FIRST_LOOK_MM + job.path.clearance
-    low, high = row[bore].stroke[0] - margin, row[bore].stroke[1] + margin
-    first, last = max(bore - 1, 0), min(bore + 1, len(row) - 1)
-    while first > 0 and row[first - 1].metal[0] < high and row[first - 1].metal[1] > low:
-        first -= 1
-    while last < len(row) - 1 and row[last + 1].metal[0] < high and row[last + 1].metal[1] > low:
-        last += 1
-    return job.model_copy(update={"bore": job.bore[first : last + 1]}), bore - first
-
-
-def _longest(job: Job) -> float:
-    """How far the tool goes back from the cutting edge."""
-    return max((back for _, back in _behind(job).values()), default=0.0)
-
-
-def _behind(job: Job) -> dict[str, tuple[float, float]]:
-    """Front and back of every part, counted backward from the cutting edge."""
-    parts = {"cutter": (0.0, 0.0)}
-    for name, part in tool(job):
-        low, high = sorted((-part.low_x * job.direction, -part.high_x * job.direction))
-        parts[name] = (low, high)
-    return parts
-
-
-def _standing(job: Job) -> dict[str, tuple[float, float]]:
-    """Lowest and highest X of every obstacle, times the way the bar points."""
-    extents = {name: (obstacle.low_x, obstacle.high_x) for name, obstacle in obstacles(job)}
-    extents |= {bulkhead_name(housing): housing.metal for housing in housings(job)}
-    way = job.direction
-    return {name: (min(low * way, high * way), max(low * way, high * way)) for name, (low, high) in extents.items()}
-
-
-def _reach(job: Job, dialect: Dialect, bore: int) -> Remedy | None:
-    """The least longer reach: at the end of the stroke, what comes too close stays short of what it comes close to."""
-    now = job.head.reach
-    if now is None:
-        return None
-    end, limit = housings(job)[bore].end_x * job.direction, job.path.clearance
-    standing = _standing(job)
-
-    def needed(value: float, pairs: Pairs) -> float | None:
-        if any(part in ("cutter", "bar") for part, _ in pairs):
-            return None
-        behind = _behind(with_reach(job, value))
-        longer = value + max(end - behind[part][0] - standing[obstacle][0] for part, obstacle in pairs) + limit
-        return longer if longer <= now + _longest(job) else None
-
-    return _least_change("reach", _Trial(job, dialect, bore, with_reach), now, 1, needed)
-
-
-def _approach(job: Job, dialect: Dialect, bore: int) -> Remedy | None:
-    """The most of the smaller approaches: at its start, what comes too close is past what it comes close to."""
-    housing, limit = housings(job)[bore], job.path.clearance
-    behind, standing = _behind(job), _standing(job)
-
-    def needed(_: float, pairs: Pairs) -> float | None:
-        start = max(standing[obstacle][1] + behind[part][1] for part, obstacle in pairs) + limit
-        approach = housing.near_x * job.direction - start
-        return approach if approach > 0 else None
-
-    trial = _Trial(job, dialect, bore, lambda whole, value: with_approach(whole, bore, value))
-    return _least_change("approach", trial, _approach_of(housing), -1, needed)
-
-
-Pairs = Collection[tuple[str, str]]
-
-
 class _Trial(NamedTuple):
     """One bore of a job, and a number of it that is varied."""
 
@@ -199,20 +139,157 @@ class _Trial(NamedTuple):
     vary: Callable[[Job, float], Job]
 
     def tight(self, value: float) -> Pairs:
-        """Part and obstacle that come too close at a value."""
-        run = DryRun(self.vary(self.job, value), self.dialect)
-        return {(near.part, near.obstacle) for near in run.tight(self.bore)}
+        """Part and obstacle of all that comes too close at a value."""
+        return _pairs(DryRun(self.vary(self.job, value), self.dialect), self.bore)
 
-    @property
-    def step(self) -> float:
-        return self.dialect.steps(self.job.units).length
-        
+
+def _pairs(run: DryRun, bore: int) -> Pairs:
+    return {(near.part, near.obstacle) for near in run.tight(bore)}
+
+
+def _longer(job: Job, dialect: Dialect, bore: int, tight: Pairs) -> Remedy | None:
+    """The least longer reach with which what came too close ends its stroke short of what it came close to."""
+    now, longest = job.head.reach, _longest(job)
+    if now is None:
+        return None
+    end, limit, standing = housings(job)[bore].end_x * job.direction, job.path.clearance, _standing(job)
+
+    def needed(value: float, pairs: Pairs) -> float | None:
+        if any(part in ("cutter", "bar") for part, _ in pairs):
+            return None
+        behind = _behind(with_reach(job, value))
+        longer = value + max(end - behind[part][0] - standing[obstacle][0] for part, obstacle in pairs) + limit
+        return longer if longer <= now + longest else None
+
+    reach = _least_change(_Trial(job, dialect, bore, with_reach), now, tight, 1, needed)
+    return None if reach is None else Remedy("reach", reach)
+
+
+def _shorter(job: Job, dialect: Dialect, bore: int, tight: Pairs) -> Remedy | None:
+    """The largest shorter reach with which what came too close starts past what it came close to."""
+    now = job.head.reach
+    if now is None:
+        return None
+    housing, limit, standing = housings(job)[bore], job.path.clearance, _standing(job)
+    start, stroke = housing.start_x * job.direction, abs(housing.end_x - housing.near_x)
+    least = max(stroke, *(now - bump.behind[0] for bump in job.head.bump), 0.0)
+
+    def needed(value: float, pairs: Pairs) -> float | None:
+        if any(part in ("cutter", "bar") for part, _ in pairs):
+            return None
+        behind = _behind(with_reach(job, value))
+        shorter = value - max(standing[obstacle][1] - start + behind[part][1] for part, obstacle in pairs) - limit
+        return shorter if shorter > least else None
+
+    reach = _least_change(_Trial(job, dialect, bore, with_reach), now, tight, -1, needed)
+    return None if reach is None else Remedy("reach", reach)
+
+
+def _approach(job: Job, dialect: Dialect, bore: int, tight: Pairs) -> Remedy | None:
+    """The largest smaller approach at which what came too close starts past what it came close to."""
+    housing, limit = housings(job)[bore], job.path.clearance
+    behind, standing = _behind(job), _standing(job)
+
+    def needed(_: float, pairs: Pairs) -> float | None:
+        start = max(standing[obstacle][1] + behind[part][1] for part, obstacle in pairs) + limit
+        approach = housing.near_x * job.direction - start
+        return approach if approach > 0 else None
+
+    trial = _Trial(job, dialect, bore, lambda whole, value: with_approach(whole, bore, value))
+    approach = _least_change(trial, _approach_of(housing), tight, -1, needed)
+    return None if approach is None else Remedy("approach", approach)
+
 
 def _least_change(
-    change: Change, trial: _Trial, now: float, sign: int, needed: Callable[[float, Pairs], float | None]
-) -> Remedy | None:
-    """The value of a number nearest to what it is, larger or smaller by ``sign``, with which the bore fits.
+    trial: _Trial, value: float, tight: Pairs, sign: int, needed: Callable[[float, Pairs], float | None]
+) -> float | None:
+    """The value nearest to ``value``, larger or smaller by ``sign``, with which the bore fits; on the grid.
 
-    ``needed`` tells from the pairs too close at one value the next that is worth a trial, None where there is none.
+    ``tight`` are the pairs too close now. ``needed`` tells, from the pairs too close at one value, the next that is
+    worth a trial; None where there is none.
     """
+    units, dialect = trial.job.units, trial.dialect
+    step = dialect.length_step(units)
+
+    def at(count: int) -> float:
+        return dialect.round_length(sign * count * step, units)
+
+    failing = math.floor(sign * value / step)
+    for _ in range(MOST_TRIES):
+        wanted = needed(value, tight)
+        if wanted is None:
+            return None
+        count = max(math.ceil(sign * wanted / step - 1e-6), failing + 1)
+        value = at(count)
+        tight = trial.tight(value)
+        if not tight:
+            return at(_first_clear(failing, count, lambda middle: not trial.tight(at(middle))))
+        failing = count
     return None
+
+
+def _first_clear(failing: int, clear: int, is_clear: Callable[[int], bool]) -> int:
+    """A number that is clear next to one that is not, between two; most often the last."""
+    middle = clear - 1
+    while clear - failing > 1:
+        if is_clear(middle):
+            clear = middle
+        else:
+            failing = middle
+        middle = (failing + clear) // 2
+    return clear
+
+
+def _angle(job: Job, dialect: Dialect, bore: int) -> Remedy | None:
+    """The leave angle nearest straight up, for a bore whose stroke clears: that is the same at any angle."""
+    clear = clear_angles(job, dialect, {bore})
+    for per_degree in PER_DEGREE:
+        inside = [(math.ceil(low * per_degree - 1e-6), math.floor(high * per_degree + 1e-6)) for low, high in clear]
+        ranges = tuple((low / per_degree, high / per_degree) for low, high in inside if low <= high)
+        angles = sorted((min(max(low, 0.0), high) for low, high in ranges), key=lambda angle: (abs(angle), -angle))
+        if angles and DryRun(with_angle(job, angles[0]), dialect).fits(bore):
+            return Remedy("leave_angle", angles[0], ranges)
+    return None
+
+
+def _around(job: Job, bore: int) -> tuple[Job, int]:
+    """The job with only the bores and obstacles that matter to one, and that bore's index among them."""
+    row, margin = housings(job), 2 * _longest(job) + FIRST_LOOK_MM + job.path.clearance
+    first, last = max(bore - 1, 0), min(bore + 1, len(row) - 1)
+    low = min(row[first].stroke[0], row[bore].stroke[0]) - margin
+    high = max(row[first].stroke[1], row[bore].stroke[1]) + margin
+    while first > 0 and row[first - 1].metal[0] < high and row[first - 1].metal[1] > low:
+        first -= 1
+    while last < len(row) - 1 and row[last + 1].metal[0] < high and row[last + 1].metal[1] > low:
+        last += 1
+    standing = tuple(one for one in job.obstacle if one.x[0] < high and one.x[1] > low)
+    return job.model_copy(update={"bore": job.bore[first : last + 1], "obstacle": standing}), bore - first
+
+
+def _longest(job: Job) -> float:
+    """How far the tool goes back from the cutting edge."""
+    return max(back for _, back in _behind(job).values())
+
+
+def _behind(job: Job) -> dict[str, tuple[float, float]]:
+    """Front and back of every part, counted backward from the cutting edge."""
+    backward = -job.direction
+    parts = [("cutter", 0.0, 0.0), *((name, part.low_x * backward, part.high_x * backward) for name, part in tool(job))]
+    return _merged(parts)
+
+
+def _standing(job: Job) -> dict[str, tuple[float, float]]:
+    """Lowest and highest X of every obstacle, times the way the bar points."""
+    way = job.direction
+    boxes = [(name, obstacle.low_x * way, obstacle.high_x * way) for name, obstacle in obstacles(job)]
+    walls = [(bulkhead_name(housing), housing.near_x * way, housing.far_x * way) for housing in housings(job)]
+    return _merged([*boxes, *walls])
+
+
+def _merged(extents: list[tuple[str, float, float]]) -> dict[str, tuple[float, float]]:
+    """Extents by name, their ends in order, together where several have one name."""
+    merged: dict[str, tuple[float, float]] = {}
+    for name, one, other in extents:
+        low, high = merged.get(name, (math.inf, -math.inf))
+        merged[name] = (min(low, one, other), max(high, one, other))
+    return merged

@@ -11,6 +11,7 @@ from typing import Final, NamedTuple
 from gen.job import Job
 from gen.row import Housing
 from gen.sections import Disc, Obstacle, Part, Plate, Rectangle, Turned
+from gen.space import BULKHEAD
 
 STEM_TOP_MM: Final = 10_000.0
 """How far the stem is taken to go up: beyond any mill, for it ends in the spindle."""
@@ -81,6 +82,11 @@ def obstacles(job: Job) -> list[NamedObstacle]:
         section = Turned(rectangle, math.radians(obstacle.turned)) if obstacle.turned else rectangle
         named.append(NamedObstacle(obstacle.name, Obstacle(*obstacle.x, section)))
     return named
+
+
+def bulkhead_name(housing: Housing) -> str:
+    """What the bulkhead about a bore is called."""
+    return f"{BULKHEAD}{housing.bore.name}"
 
 
 def bulkhead_section(job: Job, housing: Housing, *, cut: bool) -> Plate | None:

@@ -4,10 +4,16 @@ Head dimensions count from the programmed point: along the bar from the cutting 
 axis. Block and obstacles are in program coordinates. All lengths in mm, angles in degrees as the shop states them.
 """
 
+from typing import Final
+
 from pydantic import Field
 
 from gen.quantities import Extent, Gap, Length, Name
 from post.userfile import Table
+
+OUR_NAMES: Final = ("bar", "cutter", "head body", "stem")
+BULKHEAD: Final = "bulkhead of bore "
+"""What findings call the parts of the tool, and how they begin to name a bulkhead; no bump or obstacle may."""
 
 
 class Body(Table):

@@ -4,7 +4,8 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from gen.row import Housing, housings
-from gen.space import Obstacle
+from gen.space import BULKHEAD, OUR_NAMES, Obstacle
+from post.tomlplaces import Key
 from post.units import Units, show_length
 from post.userfile import KeyProblem
 
@@ -18,6 +19,10 @@ def check_space(job: "Job") -> None:
         _check_reach(job, housing)
         _check_bulkhead(job, index, housing)
         _check_obstacles(job, housing)
+    for index, bump in enumerate(job.head.bump):
+        _check_name(bump.name, ("head", "bump", index, "name"))
+    for index, obstacle in enumerate(job.obstacle):
+        _check_name(obstacle.name, ("obstacle", index, "name"))
     for (one_index, one), (index, other) in combinations(enumerate(job.obstacle), 2):
         _check_apart(job.units, one_index, one, index, other)
     for index, bump in enumerate(job.head.bump):
@@ -26,6 +31,11 @@ def check_space(job: "Job") -> None:
                 ("head", "bump", index, "behind"),
                 f"starts {show_length(-bump.behind[0], job.units)} in front of the cutting edge; count backward from 0",
             )
+
+
+def _check_name(name: str, key: Key) -> None:
+    if name in OUR_NAMES or name.startswith(BULKHEAD):
+        raise KeyProblem(key, f'"{name}" is what the findings call a part of their own; give it another name')
 
 
 def _check_reach(job: "Job", housing: Housing) -> None:
