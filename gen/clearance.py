@@ -23,6 +23,7 @@ from gen.physics import Strokes
 from gen.room import NamedObstacle, NamedPart, bulkhead_name, bulkhead_section, cutter, cutter_tip, obstacles, tool
 from gen.row import housings
 from gen.sections import Floats, Obstacle, Part, Plate
+from post.dialect import ANGLE_STEP_DEG
 from post.finding import Finding
 from post.timeline import Halt, Move, Timeline
 from post.units import show_length
@@ -130,7 +131,7 @@ class _Scene:
             self.works_in[index] = housing
             self.reached.setdefault(housing, []).append((index, reached))
         self.settings = _settings(job, timeline, strokes, [number for number, _ in judged])
-        self.lifted = np.array([move.spin.angle is not None for move in self.moves], dtype=bool)
+        self.lifted = np.array([_lifted(job, move) for move in self.moves], dtype=bool)
 
     def look(self, look_mm: float) -> Clearance:
         """The nearest approach of each move, as far as anything comes nearer than ``look_mm``."""
@@ -163,24 +164,19 @@ class _Scene:
 
     def _at_bulkheads(self, tally: "_Tally", named: NamedPart, rows: Ints, look_mm: float) -> None:
         """A part against every bulkhead near enough in X: alike slabs are judged at once, their moves shifted in X."""
-        alike: dict[tuple[float, Plate], list[tuple[Ints, float, str]]] = {}
+        alike: dict[tuple[float, Plate], list[_Slab]] = {}
         for index, near in self._near_in_x(named.part, rows, look_mm):
-            housing = self.row[index]
             touching = near if named.name != "cutter" else near[self.own[near] != index]
-            for low, high, section, moves in self._slabs(index, touching, is_bar=named.name == "bar"):
-                name = bulkhead_name(housing)
-                alike.setdefault((round(high - low, 9), section), []).append((moves, low, name))
+            for slab in self._slabs(index, touching):
+                alike.setdefault((round(slab.high - slab.low, 9), slab.section), []).append(slab)
         for (width, section), slabs in alike.items():
-            moves = np.concatenate([moves for moves, _, _ in slabs])
-            shift = np.concatenate([np.full(len(moves), low) for moves, low, _ in slabs])
-            a, b = self.a[moves].copy(), self.b[moves].copy()
-            a[:, 0] -= shift
-            b[:, 0] -= shift
+            a = np.concatenate([slab.a - [slab.low, 0, 0] for slab in slabs])
+            b = np.concatenate([slab.b - [slab.low, 0, 0] for slab in slabs])
             distance = least(a, b, named.part, Obstacle(0.0, width, section)).distance
             start = 0
-            for near, _, name in slabs:
-                tally.add(named.name, name, near, distance[start : start + len(near)])
-                start += len(near)
+            for slab in slabs:
+                tally.add(named.name, slab.name, slab.moves, distance[start : start + len(slab.moves)])
+                start += len(slab.moves)
 
     def _near_in_x(self, part: Part, rows: Ints, look_mm: float) -> Iterator[tuple[int, Ints]]:
         """Each bore, and the moves on which a part comes within ``look_mm`` of its bulkhead along X."""
@@ -199,25 +195,50 @@ class _Scene:
             if some.size:
                 yield index, rows[np.sort(some)]
 
-    def _slabs(self, index: int, moves: Ints, *, is_bar: bool) -> Iterator[tuple[float, float, Plate, Ints]]:
-        """A bulkhead as it stands on these moves: from, to, section, and the moves on which it is so.
+    def _slabs(self, index: int, moves: Ints) -> Iterator["_Slab"]:
+        """A bulkhead as these moves leave it, and as they find it right before the cutting edge.
 
-        The bar ends at the cutting edge, right before metal that the move itself will take away, so a bar meets the
-        hole as it is before the move; everything behind it, as it is after.
+        While a move cuts, what is not cut yet begins at the edge and only grows shorter, seen from the tool; so it is
+        nearest at the moment the cut begins, and that moment is judged by itself, as a move of no length.
         """
         housing, way = self.row[index], self.job.direction
         before, after = (bulkhead_section(self.job, housing, cut=cut) for cut in (False, True))
+        if before is None or after is None:
+            return
+        name, near, far = bulkhead_name(housing), housing.near_x * way, housing.far_x * way
         history = self.reached.get(index, [])
-        steps = np.array([move for move, _ in history], dtype=int)
-        count = np.searchsorted(steps, moves, side="left" if is_bar else "right")
-        for passed in np.unique(count):
+        edges = [near, *(min(max(reached, near), far) for _, reached in history)]
+        count = np.searchsorted(np.array([move for move, _ in history], dtype=int), moves, side="right")
+        for passed in np.unique(count).tolist():
             those = moves[count == passed]
-            edge = history[passed - 1][1] if passed else housing.near_x * way
-            edge_x = way * min(max(edge, housing.near_x * way), housing.far_x * way)
-            for one, other, section in ((housing.near_x, edge_x, after), (edge_x, housing.far_x, before)):
-                low, high = min(one, other), max(one, other)
-                if section is not None and high > low:
-                    yield low, high, section, those
+            a, b = self.a[those], self.b[those]
+            yield from _Slab.between(housing.near_x, edges[passed] * way, after, name, those, a, b)
+            yield from _Slab.between(edges[passed] * way, housing.far_x, before, name, those, a, b)
+        for number, (move, _) in enumerate(history):
+            if edges[number] < edges[number + 1] and move in moves:
+                edge_x = edges[number] * way
+                at_edge = np.array([[edge_x, self.a[move, 1], self.a[move, 2]]])
+                yield from _Slab.between(edge_x, housing.far_x, before, name, np.array([move]), at_edge, at_edge)
+
+
+class _Slab(NamedTuple):
+    """A slice of a bulkhead along X with its section, and the moves (M, 3) to (M, 3) on which it stands so."""
+
+    low: float
+    high: float
+    section: Plate
+    name: str
+    moves: Ints
+    a: Floats
+    b: Floats
+
+    @classmethod
+    def between(
+        cls, one_x: float, other_x: float, section: Plate, name: str, moves: Ints, a: Floats, b: Floats
+    ) -> Iterator["_Slab"]:
+        """The slab between two values of X; none where there is nothing between."""
+        if one_x != other_x:
+            yield cls(min(one_x, other_x), max(one_x, other_x), section, name, moves, a, b)
 
 
 class _Tally:
@@ -241,6 +262,14 @@ class _Tally:
             move: Near(float(self.distance[move]), *self.names[int(self.pair[move])], move)
             for move in np.flatnonzero(self.pair >= 0).tolist()
         }
+
+
+def _lifted(job: Job, move: Move) -> bool:
+    """Whether the cutter stands at the angle of the job's lift, and so is known to point away from it."""
+    lift = job.path.lift
+    if lift is None or move.spin.angle is None:
+        return False
+    return abs((move.spin.angle - lift.angle + 180) % 360 - 180) <= ANGLE_STEP_DEG / 2 * (1 + 1e-9)
 
 
 def _settings(job: Job, timeline: Timeline, strokes: Strokes, judged: Sequence[int]) -> Floats:

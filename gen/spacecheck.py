@@ -19,8 +19,14 @@ def check_space(job: "Job") -> None:
         _check_reach(job, housing)
         _check_bulkhead(job, index, housing)
         _check_obstacles(job, housing)
-    for index, bump in enumerate(job.head.bump):
-        _check_name(bump.name, ("head", "bump", index, "name"))
+    bumps = [bump.name for bump in job.head.bump]
+    for index, name in enumerate(bumps):
+        key: Key = ("head", "bump", index, "name")
+        _check_name(name, key)
+        if bumps.index(name) < index:
+            raise KeyProblem(
+                key, f'"{name}" is already the name of bump {bumps.index(name) + 1}; give each part its own'
+            )
     for index, obstacle in enumerate(job.obstacle):
         _check_name(obstacle.name, ("obstacle", index, "name"))
     for (one_index, one), (index, other) in combinations(enumerate(job.obstacle), 2):
@@ -35,7 +41,8 @@ def check_space(job: "Job") -> None:
 
 def _check_name(name: str, key: Key) -> None:
     if name in OUR_NAMES or name.startswith(BULKHEAD):
-        raise KeyProblem(key, f'"{name}" is what the findings call a part of their own; give it another name')
+        whose = f"the {name}" if name in OUR_NAMES else "a bulkhead"
+        raise KeyProblem(key, f'"{name}" is already the name of {whose}; give each part its own')
 
 
 def _check_reach(job: "Job", housing: Housing) -> None:
