@@ -23,7 +23,6 @@ from gen.physics import Strokes
 from gen.room import NamedObstacle, NamedPart, bulkhead_name, bulkhead_section, cutter, cutter_tip, obstacles, tool
 from gen.row import housings
 from gen.sections import Floats, Obstacle, Part, Plate
-from post.dialect import ANGLE_STEP_DEG
 from post.finding import Finding
 from post.timeline import Halt, Move, Timeline
 from post.units import show_length
@@ -131,7 +130,9 @@ class _Scene:
             self.works_in[index] = housing
             self.reached.setdefault(housing, []).append((index, reached))
         self.settings = _settings(job, timeline, strokes, [number for number, _ in judged])
-        self.lifted = np.array([_lifted(job, move) for move in self.moves], dtype=bool)
+        lift = job.path.lift
+        at_lift = [lift is not None and lift.is_at(move.spin.angle) for move in self.moves]
+        self.lifted = np.array(at_lift, dtype=bool)
 
     def look(self, look_mm: float) -> Clearance:
         """The nearest approach of each move, as far as anything comes nearer than ``look_mm``."""
@@ -262,14 +263,6 @@ class _Tally:
             move: Near(float(self.distance[move]), *self.names[int(self.pair[move])], move)
             for move in np.flatnonzero(self.pair >= 0).tolist()
         }
-
-
-def _lifted(job: Job, move: Move) -> bool:
-    """Whether the cutter stands at the angle of the job's lift, and so is known to point away from it."""
-    lift = job.path.lift
-    if lift is None or move.spin.angle is None:
-        return False
-    return abs((move.spin.angle - lift.angle + 180) % 360 - 180) <= ANGLE_STEP_DEG / 2 * (1 + 1e-9)
 
 
 def _settings(job: Job, timeline: Timeline, strokes: Strokes, judged: Sequence[int]) -> Floats:

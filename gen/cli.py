@@ -98,7 +98,7 @@ def prove_command(
     task = begin(job, post_name, walk=walk)
     text = read_text(program, what="program", most_bytes=MOST_PROGRAM_BYTES, keep_mark=True)
     verdict = _prove(task, text, physics_only=physics_only, read_twice=read_twice)
-    _tell(task, verdict, program, as_json)
+    _tell(task, verdict, program, as_json, physics_only=physics_only)
 
 
 @borewright.command("show")
@@ -168,11 +168,11 @@ def _prove(task: Any, text: str, *, physics_only: bool, read_twice: bool) -> Any
         return prove(task, text, physics_only=physics_only, read_twice=True, advance=bar.update)
 
 
-def _tell(task: Any, verdict: Any, program: Path | None, as_json: bool) -> None:
+def _tell(task: Any, verdict: Any, program: Path | None, as_json: bool, *, physics_only: bool = False) -> None:
     from gen.report import report
     from gen.summary import summary
 
-    facts = summary(task, verdict, program)
+    facts = summary(task, verdict, program, physics_only=physics_only)
     if as_json:
         _print_json(facts)
     else:
@@ -194,6 +194,10 @@ def main() -> None:
         error.show()
         sys.exit(2)
     except InputError as error:
+        if "--json" in sys.argv[1:]:
+            file = None if error.file is None else str(error.file)
+            place = {"file": file, "line": error.line, "message": error.problem}
+            _print_json({"ok": False, "findings": [], "program": None, "error": place})
         click.echo(f"borewright: {error}", err=True)
         sys.exit(2)
     except (click.Abort, KeyboardInterrupt):

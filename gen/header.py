@@ -16,6 +16,10 @@ CAUTIONS: Final = (
     "Guards shut; stand clear of the right-angle head; nobody inside while anything can move.",
     "Local rules and the makers' manuals of mill, head and cutter come first.",
 )
+AT_STOPS: Final = (
+    "At each stop, before reaching in: emergency stop or lock out as the shop requires; mind the cutter's edge;"
+    " everyone clear of the head before cycle start."
+)
 
 
 def fingerprint(job: Job, post: Post, *, walk: bool) -> str:
@@ -55,6 +59,17 @@ def _remarks(job: Job, post: Post, walk: bool) -> Iterator[str]:
     if not walk:
         first = plain(job.bore[0].diameter / per, 4)
         yield f"Cutter: {job.bar.hand}-hand, so {spindle_sense(job).value}; set for diameter {first} to begin with."
+    lift = job.path.lift
+    if lift is not None and not walk:
+        dy, dz = (plain(shift / per, 4) for shift in lift.shift_mm)
+        yield (
+            f"Lift: stopped at spindle angle {plain(lift.angle, 3)} the cutter must point away from Y{dy} Z{dz}, where"
+            " the bar is moved. Check it by hand, out of the bore, before the first cut."
+        )
+    yield "Start with the head above the clearance height, clear of the block; no G92 offset may be active."
+    yield "The program does not wait for the spindle to start or stop: see that the control does."
     for gap in unchecked(job):
         yield f"Not checked: {gap}."
+    if walk or len({bore.diameter for bore in job.bore}) > 1:
+        yield AT_STOPS
     yield from CAUTIONS

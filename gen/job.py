@@ -14,6 +14,7 @@ from gen.quantities import Coordinate, CuttingSpeed, Extent, Gap, Length, Name, 
 from gen.row import check_row
 from gen.space import Block, Body, Bump, Obstacle, Stem
 from gen.spacecheck import check_space
+from post.dialect import ANGLE_STEP_DEG
 from post.units import Units
 from post.userfile import KeyProblem, Table
 
@@ -125,6 +126,12 @@ class LiftOff(Table):
         Field(allow_inf_nan=False, examples=["+Z"])
     )
     angle: float = Field(default=0.0, ge=0, lt=360, allow_inf_nan=False, examples=[0])
+
+    def is_at(self, angle_deg: float | None) -> bool:
+        """Whether a spindle stopped at an angle, or at none known, stands at this lift's."""
+        if angle_deg is None:
+            return False
+        return abs((angle_deg - self.angle + 180) % 360 - 180) <= ANGLE_STEP_DEG / 2 * (1 + 1e-9)
 
     @property
     def shift_mm(self) -> tuple[float, float]:

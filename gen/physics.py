@@ -13,7 +13,7 @@ from gen.job import Job
 from gen.row import Housing
 from gen.speeds import show_feed, spindle_range, spindle_sense
 from gen.ways import Judge
-from post.dialect import ANGLE_STEP_DEG, Dialect
+from post.dialect import Dialect
 from post.finding import Finding
 from post.timeline import Halt, Move, Point, SpinChange, Timeline, Wait
 from post.units import plain
@@ -92,6 +92,10 @@ class _Boring(Judge):
         else:
             self.astray(move, low, high)
 
+    def in_stroke(self, move: Move) -> bool:
+        """Whether a move was told to be along a bore's stroke, or is along the bore line at all."""
+        return self.number in self.strokes or (self.on_line(move.start) and self.on_line(move.end))
+
     def note(self, index: int) -> None:
         """Keep which bore the event at hand works in, and how far it is cut."""
         near = self.row[index].near_x * self.way
@@ -110,6 +114,13 @@ class _Boring(Judge):
 
     def move(self, move: Move) -> None:
         super().move(move)
+        if move.spin.turning and not self.in_stroke(move):
+            self.tell(
+                "turning-outside",
+                move.line,
+                "moves outside a bore with the cutter turning",
+                "spindle stopped on the ways in and out and along the row",
+            )
         if move.feed is not None and move.feed > self.job.machine.max_feed * (1 + 1e-9):
             self.tell(
                 "speed-out-of-range",
@@ -175,9 +186,7 @@ class _Boring(Judge):
     def lifted(self, move: Move) -> bool:
         """Whether a move is the lift, the lifted stroke or the way back onto the line."""
         lift = self.job.path.lift
-        if lift is None or move.feed is not None or move.spin.angle is None:
-            return False
-        if abs((move.spin.angle - lift.angle + 180) % 360 - 180) > ANGLE_STEP_DEG / 2 * (1 + 1e-9):
+        if lift is None or move.feed is not None or not lift.is_at(move.spin.angle):
             return False
         dy, dz = lift.shift_mm
         square = dy * dy + dz * dz

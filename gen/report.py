@@ -120,4 +120,7 @@ def _verdict(facts: dict[str, Any]) -> str:
     if not facts["ok"]:
         count = len(facts["findings"])
         return f"NOT PROVED, {count} {'finding' if count == 1 else 'findings'}"
-    return "PROVED" if facts["program"] is None else f"PROVED: {facts['program']}"
+    where = "" if facts["program"] is None else f": {facts['program']}"
+    if facts["physics_only"]:
+        return f"PROVED, physics only, not held to the plan{where}"
+    return f"PROVED{where}"

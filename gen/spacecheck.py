@@ -75,7 +75,14 @@ def _check_bulkhead(job: "Job", index: int, housing: Housing) -> None:
         raise KeyProblem(
             ("block", "hole") if block else ("bore", index, "hole"),
             "is missing; write the diameter of the hole that is there before this pass, e.g. hole ="
-            f" {show_length(bore.diameter, units).split()[0]}",
+            f" {show_length(0.99 * bore.diameter, units).split()[0]}",
+        )
+    if hole >= bore.diameter:
+        key = ("bore", index, "hole") if bore.hole else ("block", "hole")
+        raise KeyProblem(
+            key,
+            f"{show_length(hole, units)} is no smaller than bore {bore.name}, {show_length(bore.diameter, units)};"
+            " there would be nothing to cut; give the hole that is there before this pass",
         )
     widest = max(hole, bore.diameter) / 2
     for axis, (low, high) in (("y", y), ("z", z)):

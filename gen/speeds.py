@@ -16,6 +16,8 @@ from post.tomlplaces import Key
 from post.units import MM_PER, UNIT_WORD, Units, plain
 from post.userfile import InputError
 
+MOST_MM_PER_TURN: Final = 1.0
+"""Largest feed per cutter turn accepted: ten times the usual (common practice, no source), so that 0.1 in is a slip."""
 SLACK_RPM: Final = 1e-6
 """How far past an end of a range still counts as on it: 800 x 1.1 is not 880 to a float."""
 
@@ -116,11 +118,18 @@ def _feed(job: Job, per_turn_mm: float, cutter_rpm: float, key: Key, dialect: Di
     asked = per_turn_mm * cutter_rpm
     mm_per_min = min(dialect.round_feed(asked, units), highest)
     if asked > job.machine.max_feed * (1 + 1e-9) or highest <= 0:
-        most = -upward(-highest / cutter_rpm / per, 0.1 ** TURN_DIGITS[units])
+        most = -upward(-min(highest / cutter_rpm, MOST_MM_PER_TURN) / per, 0.1 ** TURN_DIGITS[units])
         raise InputError(
             f"{show_feed(per_turn_mm, units)} a cutter turn at {plain(cutter_rpm, 1)} rpm is"
             f" {show_feed(asked, units)}/min, above {show_feed(job.machine.max_feed, units)}/min,"
             f" machine.max_feed; the most is {show_feed(most * per, units)} a cutter turn",
+            key=key,
+        )
+    if per_turn_mm > MOST_MM_PER_TURN:
+        example = "0.1" if units == "mm" else "0.004"
+        raise InputError(
+            f"{show_feed(per_turn_mm, units)} a cutter turn is more than a single cutter in a bar takes; at most"
+            f" {show_feed(MOST_MM_PER_TURN, units)}, e.g. feed = {example}",
             key=key,
         )
     if mm_per_min <= 0:

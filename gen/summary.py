@@ -15,7 +15,7 @@ from post.timeline import Move, Timeline, Wait
 from post.units import MM_PER
 
 
-def summary(task: Task, verdict: Verdict, program: Path | None) -> dict[str, Any]:
+def summary(task: Task, verdict: Verdict, program: Path | None, *, physics_only: bool = False) -> dict[str, Any]:
     """The figures of a proof, ready for JSON: lengths and feeds in the job's unit, times in seconds.
 
     ``cutter_rpm``, ``spindle_rpm`` and ``feed`` are null where they differ from bore to bore; ``bores`` has them all.
@@ -25,6 +25,7 @@ def summary(task: Task, verdict: Verdict, program: Path | None) -> dict[str, Any
     per = MM_PER[task.job.units]
     return {
         "ok": verdict.proved,
+        "physics_only": physics_only,
         "findings": [{**finding._asdict(), "message": finding.message} for finding in verdict.findings],
         "program": None if program is None else str(program),
         "job": task.job.name,

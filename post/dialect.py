@@ -81,7 +81,8 @@ class Dialect(Table):
 
     def comment(self, text: str) -> str:
         """A text as it can stand in one of the control's comments: plain ASCII, no bracket that would end it."""
-        plain = unicodedata.normalize("NFKD", text).encode("ascii", "replace").decode("ascii").translate(_COMMENT_SAFE)
+        letters = (sign for sign in unicodedata.normalize("NFKD", text) if not unicodedata.combining(sign))
+        plain = "".join(letters).encode("ascii", "replace").decode("ascii").translate(_COMMENT_SAFE)
         return " ".join(plain.split())
 
     @property

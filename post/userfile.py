@@ -205,6 +205,8 @@ def _problem(detail: Any, model: type[BaseModel], key: Key, which: int) -> str:
     if field is not None and field.examples:
         shown = field.examples[min(which, len(field.examples) - 1)]
         example = f", e.g. {key[-1] if isinstance(key[-1], str) else key[-2]} = {_toml(shown)}"
+    if kind in ("missing", "too_long") and isinstance(key[-1], int | str) and _is_pair(field):
+        return f"must be a list of two numbers{example}"
     if kind == "missing":
         return f"is missing{_header(field, key) or example.replace(', e.g.', '; write', 1)}"
     if kind == "extra_forbidden":
@@ -221,6 +223,10 @@ def _problem(detail: Any, model: type[BaseModel], key: Key, which: int) -> str:
     }
     says = rule.format(**bounds) if rule else str(detail["msg"])
     return f"{_toml(detail['input'])} {says}{example}"
+
+
+def _is_pair(field: Any) -> bool:
+    return field is not None and "tuple[" in str(field.annotation) and _model_within(field.annotation) is None
 
 
 def _header(field: Any, key: Key) -> str:

@@ -28,7 +28,7 @@ def told(text: str) -> str:
 
 
 def test_the_main_job_prints_what_readme_shows() -> None:
-    shown = block("$ .venv/bin/borewright write samples/harbour-pump.toml --out harbour-pump.nc\n")
+    shown = block("$ .venv/bin/borewright write samples/harbour-pump.toml --out harbour-pump.nc --force\n")
     assert shown.split("\n", 1)[1] == told(program_text(TASK))
 
 
@@ -37,7 +37,7 @@ def test_the_program_begins_as_readme_shows() -> None:
 
 
 def test_an_edited_program_is_told_as_readme_shows() -> None:
-    shown = block("$ sed -i 's/G1 X-36.500/G1 X-26.500/' harbour-pump.nc\n")
+    shown = block("$ sed 's/G1 X-36.500/G1 X-26.500/' harbour-pump.nc > edited.nc\n")
     said = told(program_text(TASK).replace("G1 X-36.500", "G1 X-26.500"))
     assert said.endswith(shown.split("  ...\n")[1])
 

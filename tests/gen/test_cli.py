@@ -337,7 +337,7 @@ def test_physics_only_lets_a_safe_edit_pass(run: Run) -> None:
     assert run("prove", "job.toml", "p.nc").code == 1
     outcome = run("prove", "job.toml", "p.nc", "--physics-only")
     assert outcome.code == 0
-    assert outcome.out.endswith("PROVED: p.nc\n")
+    assert outcome.out.endswith("PROVED, physics only, not held to the plan: p.nc\n")
     put("p.nc", change("G1 X-160.5", "G0 X-160.5")(PROGRAM).text)
     outcome = run("prove", "job.toml", "p.nc", "--physics-only")
     assert outcome.code == 1

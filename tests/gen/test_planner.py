@@ -131,7 +131,7 @@ def test_a_pause_is_told_in_the_job_s_unit() -> None:
 def test_what_the_operator_reads_is_plain_while_the_listing_keeps_the_name() -> None:
     bores = [{"name": "(\u00fc)", "face": 0, "width": 32, "diameter": 84}]
     (pause,) = (step for step in plan_walk(make_job(bore=bores), PLAIN).steps if isinstance(step, Pause))
-    assert pause.message == "bore [u?]: turn the bar by hand and sweep the housing"
+    assert pause.message == "bore [u]: turn the bar by hand and sweep the housing"
     assert pause.why == "bore (\u00fc): turn the bar by hand and sweep the housing"
 
 

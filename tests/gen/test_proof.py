@@ -160,6 +160,7 @@ PHYSICS: Final = (
         "at least 2 mm between them",
         job=CROWDED,
     ),
+    Broken("turning-outside", delete("M5 (spindle off before leaving bore 2"), "with the cutter turning", "stopped", 0),
     Broken("over-travel", insert("G0 Z381", "M30"), "Z would go to machine 1 mm, 1 mm past its limit", "0 mm"),
     Broken("over-travel", insert("G0 X-751.5", "M30"), "X would go to machine -901.5 mm, 1.5 mm past", "-900 mm"),
     Broken("over-travel", insert("G0 Y-300.25", "M30"), "Y would go to machine -300.25 mm, 0.25 mm past", "-300 mm"),

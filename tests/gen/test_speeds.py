@@ -170,7 +170,7 @@ def test_rounding_never_leaves_the_range() -> None:
 def test_a_feed_above_the_machine_s_is_told_with_the_most() -> None:
     assert refused(cut={"feed": 20}) == (
         "cut.feed: 20 mm a cutter turn at 380 rpm is 7600 mm/min, above 5000 mm/min, machine.max_feed;"
-        " the most is 13.1578 mm a cutter turn"
+        " the most is 1 mm a cutter turn"
     )
 
 

@@ -189,7 +189,7 @@ def test_a_dwell_is_never_shorter_than_asked(seconds: float) -> None:
         ("bore (old) 2", "bore [old] 2"),
         ("a\nb\tc\r\x00d\x7fe", "a b c d e"),
         ("  wide   apart ", "wide apart"),
-        ("Zylinder f\u00fcr \u00d8 84", "Zylinder fu?r ? 84"),
+        ("Zylinder f\u00fcr \u00d8 84", "Zylinder fur ? 84"),
         ("\uff08full width\uff09", "[full width]"),
         ("\u4e2d\u6587", "??"),
         ("", ""),
