@@ -85,6 +85,14 @@ class Head(Table):
             raise KeyProblem(
                 ("reach",), "is missing; body and stem are counted from the head's face: write reach = ..."
             )
+        if self.reach is None and self.bump:
+            raise KeyProblem(
+                ("reach",), "is missing; a bump hangs beside the bar, as long as the reach: write reach = ..."
+            )
+        if self.stem and self.body and self.stem.back >= self.body.length:
+            raise KeyProblem(
+                ("stem", "back"), "is no less than body.length, so that the column would stand clear of the body"
+            )
         return self
 
 

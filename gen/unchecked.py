@@ -30,7 +30,7 @@ def _clearance_gaps(job: Job) -> Iterator[str]:
     if head.reach is None:
         yield "whether bar and head clear the block: the job gives no head.reach; only the cutter was looked at"
     elif head.body is None:
-        yield "whether the head clears the block: the job gives no head.body; only bar and cutter were looked at"
+        yield "whether the head's body clears the block: the job gives no head.body"
     elif head.stem is None:
         yield "whether the column up to the spindle clears the block: the job gives no head.stem"
     if job.block is None and not all(bore.bulkhead_z for bore in job.bore):

@@ -7,9 +7,11 @@ The words of one line act in the standard's order (3.8, Table 8), not in that of
 plane, units, work offset, distance and retract mode, motion, stop.
 """
 
+import gc
 import math
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from functools import lru_cache, partial
 from typing import Final, NamedTuple
 
@@ -50,21 +52,36 @@ def replay(
     timeline = Timeline()
     machine = _Machine(dialect, zero, work_offset, timeline)
     line, text = 0, ""
-    for line, text, words, comment, deleted, finding in blocks:
-        try:
-            if words:
-                timeline.blocks += 1
-            if finding:
-                _note(timeline, finding)
-            elif deleted:
-                raise Refusal("unknown-word", 'a line that starts with "/"', "lines that run whatever a switch says")
-            elif words:
-                machine.run(line, words, comment)
-        except Refusal as refusal:
-            _note(timeline, refusal.at(line, text))
+    with _no_garbage():
+        for line, text, words, comment, deleted, finding in blocks:
+            try:
+                if words:
+                    timeline.blocks += 1
+                if finding:
+                    _note(timeline, finding)
+                elif deleted:
+                    raise Refusal(
+                        "unknown-word", 'a line that starts with "/"', "lines that run whatever a switch says"
+                    )
+                elif words:
+                    machine.run(line, words, comment)
+            except Refusal as refusal:
+                _note(timeline, refusal.at(line, text))
     if not machine.ended:
         _note(timeline, Finding("no-end", line, text, "a program without M2 or M30", "M2 or M30 at its end"))
     return timeline
+
+
+@contextmanager
+def _no_garbage() -> Iterator[None]:
+    """Keep the collector of cycles from looking again and again at events, which form none: a tenth of the time."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
 
 
 def _note(timeline: Timeline, finding: Finding) -> None:

@@ -1,0 +1,64 @@
+"""What a proof says it did not look at: one sentence for each dimension a job leaves out."""
+
+from typing import Any, Final
+
+import pytest
+
+from gen.unchecked import UNCHECKED, takes_room, unchecked
+from tests.jobs import Data
+from tests.rooms import BLOCK, BODY, BORE, FAR, room_job
+
+ALWAYS: Final = UNCHECKED[-1]
+NO_REACH: Final = "whether bar and head clear the block: the job gives no head.reach; only the cutter was looked at"
+NO_BODY: Final = "whether the head's body clears the block: the job gives no head.body"
+NO_STEM: Final = "whether the column up to the spindle clears the block: the job gives no head.stem"
+NO_BLOCK: Final = "whether anything clears the bulkheads: the job gives no [block]"
+NO_OBSTACLE: Final = "pan rails, skirts, bosses, bolts, fixtures and table: the job names no [[obstacle]]"
+STEM: Final = {"back": 5, "length": 60, "width": 70}
+WHOLE: Final[Data] = {
+    "head": {"reach": 60, "body": BODY, "stem": STEM},
+    "block": BLOCK,
+    "obstacle": [{"name": "far", **FAR}],
+}
+OWN_BULKHEAD: Final = {**BORE, "bulkhead_y": [-90, 90], "bulkhead_z": [-90, 90], "hole": 80}
+
+
+@pytest.mark.parametrize(
+    ("changes", "gaps"),
+    [
+        ({}, []),
+        ({"head": {}}, [NO_REACH]),
+        ({"head": {"reach": 60}}, [NO_BODY]),
+        ({"head": {"reach": 60, "body": BODY}}, [NO_STEM]),
+        ({"block": None}, [NO_BLOCK]),
+        ({"block": None, "bore": [OWN_BULKHEAD]}, []),
+        ({"block": None, "bore": [OWN_BULKHEAD, {**BORE, "name": "2", "face": -190}]}, [NO_BLOCK]),
+        ({"obstacle": []}, [NO_OBSTACLE]),
+        ({"head": {}, "obstacle": []}, [NO_REACH, NO_OBSTACLE]),
+        ({"head": {}, "block": None}, [NO_REACH, NO_BLOCK]),
+    ],
+)
+def test_a_sentence_for_each_dimension_left_out(changes: dict[str, Any], gaps: list[str]) -> None:
+    assert unchecked(room_job(**{**WHOLE, **changes})) == (*gaps, ALWAYS)
+
+
+def test_without_block_and_obstacles_no_room_is_looked_at_whatever_the_head() -> None:
+    job = room_job(**{**WHOLE, "block": None, "obstacle": []})
+    assert not takes_room(job)
+    assert unchecked(job) == UNCHECKED
+    told, always = UNCHECKED
+    assert told == "whether head, bar and cutter clear the block and its fixtures: the job gives no dimensions of them"
+    assert always.startswith("whether the bores lie on one line, ")
+
+
+@pytest.mark.parametrize(
+    ("changes", "takes"),
+    [
+        ({"block": None}, False),
+        ({}, True),
+        ({"block": None, "bore": [OWN_BULKHEAD]}, True),
+        ({"block": None, "obstacle": [{"name": "far", **FAR}]}, True),
+    ],
+)
+def test_what_takes_room(changes: dict[str, Any], takes: bool) -> None:
+    assert takes_room(room_job(**changes)) is takes
