@@ -6,8 +6,7 @@ lines that look alike.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 from post.dialect import Dialect
 from post.refusal import Refusal, show
@@ -106,8 +105,7 @@ MOVES: Final = frozenset({"G0", "G1"})
 AXES: Final = "XYZ"
 
 
-@dataclass(frozen=True, slots=True)
-class Meaning:
+class Meaning(NamedTuple):
     """What a line does, numbers apart.
 
     ``changes`` sets fields of the modal state, by name. ``spindle`` and ``stop`` are codes or None. ``dwells`` says

@@ -16,7 +16,7 @@ compound
 from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import Enum
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from post.units import Units
 
@@ -35,16 +35,14 @@ class Sense(Enum):
         return Sense.COUNTERCLOCKWISE if self is Sense.CLOCKWISE else Sense.CLOCKWISE
 
 
-@dataclass(frozen=True, slots=True)
-class Rapid:
+class Rapid(NamedTuple):
     """Move to a place at the machine's own rapid rates, cutting nothing."""
 
     to: Place
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class Feed:
+class Feed(NamedTuple):
     """Move to a place in a straight line at ``mm_per_min`` along the path."""
 
     to: Place
@@ -52,8 +50,7 @@ class Feed:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class Spindle:
+class Spindle(NamedTuple):
     """Turn the spindle at ``rpm`` revolutions a minute in a sense."""
 
     rpm: float
@@ -61,39 +58,34 @@ class Spindle:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class SpindleStop:
+class SpindleStop(NamedTuple):
     """Stop the spindle: anywhere, or at ``at_angle`` degrees as the control counts them."""
 
     why: str
     at_angle: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Dwell:
+class Dwell(NamedTuple):
     """Stand still for a time, the spindle as it is."""
 
     seconds: float
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class Pause:
+class Pause(NamedTuple):
     """Stop the program until the operator starts it again; ``message`` tells him what to do."""
 
     message: str
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class Remark:
+class Remark(NamedTuple):
     """A line for the reader of the program; the machine does nothing."""
 
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Lift:
+class Lift(NamedTuple):
     """How a stopped cutter is moved off the wall: spindle angle in degrees, and the bar's shift in Y and Z, mm."""
 
     at_angle: float
@@ -104,8 +96,7 @@ class Lift:
 Withdraw = Literal["feed", "still", "lift"]
 
 
-@dataclass(frozen=True, slots=True)
-class BoreAlongX:
+class BoreAlongX(NamedTuple):
     """Feed from ``start_x`` to ``end_x`` on the axis at Y, Z; stand for ``dwell_s``; come back to ``start_x``.
 
     ``withdraw`` says how it comes back: ``feed`` turning and at feed, ``still`` with the spindle stopped and rapid,

@@ -1,6 +1,5 @@
 """Files that a person wrote: read within limits, keys found again by line, errors that say what to write instead."""
 
-import difflib
 import re
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
@@ -64,7 +63,7 @@ def read_text(path: Path, *, what: str, most_bytes: int = MOST_BYTES, keep_mark:
         with path.open("rb") as stream:
             data = stream.read(most_bytes + 1)
     except FileNotFoundError:
-        near = difflib.get_close_matches(path.name, _names_beside(path), n=1)
+        near = _near(path.name, _names_beside(path), 0.6)
         hint = f"; did you mean {near[0]}?" if near else f"; give the path of a {what}"
         raise InputError(f"there is no such {what}{hint}", file=path) from None
     except IsADirectoryError:
@@ -89,6 +88,13 @@ def read_text(path: Path, *, what: str, most_bytes: int = MOST_BYTES, keep_mark:
         line = text.count("\n", 0, text.index("\0")) + 1
         raise InputError(f"this is no text: it holds a zero byte; is it the right {what}?", file=path, line=line)
     return text
+
+
+def _near(name: str, known: Sequence[str], cutoff: float) -> list[str]:
+    """The known name most like a name, if any is."""
+    import difflib
+
+    return difflib.get_close_matches(name, known, n=1, cutoff=cutoff)
 
 
 def _names_beside(path: Path) -> list[str]:
@@ -239,7 +245,7 @@ def _header(field: Any, key: Key) -> str:
 
 def _unknown_key(name: str, model: type[BaseModel] | None) -> str:
     known = [] if model is None else [field.alias or key for key, field in model.model_fields.items()]
-    near = difflib.get_close_matches(name[: 2 * LONGEST_SHOWN], known, n=1, cutoff=0.5)
+    near = _near(name[: 2 * LONGEST_SHOWN], known, 0.5)
     if near:
         return f"there is no such key; did you mean {near[0]}? Allowed here: {', '.join(known)}"
     return f"there is no such key. Allowed here: {', '.join(known)}"

@@ -1,4 +1,3 @@
-import dataclasses
 from typing import Final
 
 import pytest
@@ -41,19 +40,19 @@ def test_feeding_back_turns_all_the_way() -> None:
 
 
 def test_no_dwell_is_no_step() -> None:
-    steps = list(dataclasses.replace(BORE, dwell_s=0.0).expand())
+    steps = list(BORE._replace(dwell_s=0.0).expand())
     assert [type(step) for step in steps] == [Feed, Feed]
 
 
 def test_coming_back_still_stops_first_and_then_is_rapid() -> None:
-    assert list(dataclasses.replace(BORE, withdraw="still").expand())[2:] == [
+    assert list(BORE._replace(withdraw="still").expand())[2:] == [
         SpindleStop("stop the cutter in bore 1"),
         Rapid((3.0, 0.5, -0.25), "withdraw from bore 1"),
     ]
 
 
 def test_lifting_stops_at_the_angle_leaves_the_wall_and_comes_back_onto_the_line() -> None:
-    lifted = dataclasses.replace(BORE, withdraw="lift", lift=Lift(90.0, 0.1, 0.3))
+    lifted = BORE._replace(withdraw="lift", lift=Lift(90.0, 0.1, 0.3))
     assert list(lifted.expand())[2:] == [
         SpindleStop("stop the cutter at a known angle in bore 1", 90.0),
         Rapid((-34.5, 0.6, pytest.approx(0.05)), "lift the cutter off the wall of bore 1"),  # type: ignore[arg-type]
@@ -111,5 +110,5 @@ def test_a_plan_is_told_in_simple_steps_in_order() -> None:
 
 
 def test_steps_cannot_be_changed_once_made() -> None:
-    with pytest.raises(dataclasses.FrozenInstanceError, match="mm_per_min"):
+    with pytest.raises(AttributeError, match="set attribute"):
         BORE.mm_per_min = 1.0  # type: ignore[misc]
