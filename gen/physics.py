@@ -33,11 +33,6 @@ def follow(job: Job, timeline: Timeline, dialect: Dialect, lines: Sequence[str])
     return boring.run(timeline), boring.strokes
 
 
-def judge(job: Job, timeline: Timeline, dialect: Dialect, lines: Sequence[str]) -> list[Finding]:
-    """What is wrong with a program that bores the row."""
-    return follow(job, timeline, dialect, lines)[0]
-
-
 class _Boring(Judge):
     """A program that bores: metal goes only where, when and how it may, and all of it goes."""
 

@@ -5,7 +5,7 @@ from typing import Final
 import pytest
 
 from gen.job import Job
-from gen.physics import judge
+from gen.physics import follow
 from post.dialect import Dialect
 from post.finding import Finding
 from post.posts import find
@@ -30,7 +30,7 @@ def judged(job: Job, program: str, dialect: Dialect | None = None) -> list[Findi
     zero = (job.machine.zero.x, job.machine.zero.y, job.machine.zero.z)
     timeline = replay(read(program, dialect), dialect, zero=zero, work_offset=job.machine.work_offset)
     assert timeline.findings == []
-    return judge(job, timeline, dialect, program.split("\n"))
+    return follow(job, timeline, dialect, program.split("\n"))[0]
 
 
 def by_hand(style: str) -> str:
