@@ -64,6 +64,7 @@ def write_command(
     as_json: bool,
 ) -> None:
     """Plan JOB, post it, prove the program, and only then put it in place."""
+    from gen.header import rejected
     from gen.pipeline import begin, program_text
     from gen.release import check_apart, check_free, release
 
@@ -77,7 +78,7 @@ def write_command(
     if verdict.proved:
         release(target, text, force=force)
     elif keep_rejected is not None:
-        release(keep_rejected, text, force=force)
+        release(keep_rejected, rejected(text), force=force)
         click.echo(f"{keep_rejected}: kept to look at, not to run: it is not proved", err=True)
     _tell(task, verdict, target if verdict.proved else None, as_json)
 

@@ -22,6 +22,19 @@ AT_STOPS: Final = (
 )
 
 
+REJECTED: Final = "NOT PROVED - DO NOT RUN"
+"""First line of a program that did not prove: no words of any program, so that a control stops at it."""
+
+
+def rejected(text: str) -> str:
+    """A program that did not prove, made to look at only.
+
+    A remark on its first line gives way, so that lines keep their numbers; before any other first line one is put.
+    """
+    first, _, rest = text.partition("\n")
+    return f"{REJECTED}\n{rest if first.startswith('(') else text}"
+
+
 def fingerprint(job: Job, post: Post, *, walk: bool) -> str:
     """Twelve hexadecimal digits that change with the job, the post or the kind of program."""
     digest = hashlib.sha256()

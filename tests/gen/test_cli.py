@@ -155,7 +155,12 @@ def test_a_rejected_program_may_be_kept_to_look_at(run: Run) -> None:
     assert outcome.code == 1
     assert outcome.err == "look.nc: kept to look at, not to run: it is not proved\n"
     assert sorted(os.listdir()) == ["job.toml", "look.nc"]
-    assert Path("look.nc").read_text().endswith("M30\n")
+    kept = Path("look.nc").read_text()
+    assert kept.startswith("NOT PROVED - DO NOT RUN\n(Post longhand")
+    assert kept.endswith("M30\n")
+    again = run("prove", "job.toml", "look.nc", "--physics-only")
+    assert again.code == 1
+    assert "line 1: unreadable" in again.out
 
 
 def test_a_proved_program_is_not_kept_as_rejected(run: Run) -> None:

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gen.header import CAUTIONS, fingerprint, header
+from gen.header import CAUTIONS, REJECTED, fingerprint, header, rejected
 from gen.unchecked import UNCHECKED
 from post.dialect import Dialect
 from post.posts import LIBRARY, Post, find
@@ -173,3 +173,11 @@ def test_the_same_job_makes_the_same_bytes() -> None:
         for task in tasks
     )
     assert one == other
+
+
+def test_a_rejected_program_cannot_be_run_and_keeps_its_lines_where_it_can() -> None:
+    assert rejected("(Job: a)\nG21\n") == f"{REJECTED}\nG21\n"
+    assert rejected("%\nG21\n%\n") == f"{REJECTED}\n%\nG21\n%\n"
+    first = next(iter(read(REJECTED, LONGHAND.dialect)))
+    assert first.finding is not None
+    assert first.finding.rule == "unreadable"
