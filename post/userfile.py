@@ -221,18 +221,27 @@ def _problem(detail: Any, model: type[BaseModel], key: Key, which: int) -> str:
         return f"{detail['ctx']['error']}"
     if kind == "tuple_type" and isinstance(detail["input"], dict):
         return f"is a single table; its header has double brackets, [[{key[-1]}]]"
-    if kind == "tuple_type" and field is not None and _model_within(field.annotation):
+    if kind == "tuple_type" and not _is_pair(field):
         kind = "list_type"
     rule = _RULES.get(kind)
     bounds = {
-        name: f"{bound:g}" if isinstance(bound, float) else bound for name, bound in detail.get("ctx", {}).items()
+        name: _plain(bound) if isinstance(bound, float) else bound for name, bound in detail.get("ctx", {}).items()
     }
     says = rule.format(**bounds) if rule else str(detail["msg"])
     return f"{_toml(detail['input'])} {says}{example}"
 
 
+def _plain(bound: float) -> str:
+    """A bound as a person writes it, without exponent."""
+    return f"{bound:.9f}".rstrip("0").rstrip(".")
+
+
 def _is_pair(field: Any) -> bool:
-    return field is not None and "tuple[" in str(field.annotation) and _model_within(field.annotation) is None
+    """Whether a field is a list of two numbers."""
+    if field is None:
+        return False
+    annotation = str(field.annotation)
+    return "tuple[" in annotation and "..." not in annotation and _model_within(field.annotation) is None
 
 
 def _header(field: Any, key: Key) -> str:

@@ -205,6 +205,35 @@ def test_a_list_where_no_two_numbers_belong_is_not_told_to_be_two_numbers() -> N
     assert "two numbers" not in says
 
 
+class Bag(Table):
+    tools: tuple[str, ...] = Field(default=(), strict=False, examples=[["spoke key"]])
+    gauge: float = Field(default=1.0, ge=1e-7, le=2_000_000.0, examples=[0.5])
+    strap: float = Field(default=1.0, gt=0.25, lt=10.0)
+
+
+def told_of_bag(text: str) -> str:
+    path = Path("bag.toml")
+    return told(lambda: validate(Bag, parse_toml(text, path), path=path, text=text))
+
+
+def test_a_list_of_texts_is_told_to_be_a_list() -> None:
+    assert told_of_bag('tools = "pump"') == 'bag.toml:1: tools: "pump" must be a list, e.g. tools = ["spoke key"]'
+    assert told_of_bag("tools = 5") == 'bag.toml:1: tools: 5 must be a list, e.g. tools = ["spoke key"]'
+
+
+@pytest.mark.parametrize(
+    ("line", "says"),
+    [
+        ("gauge = 0", "gauge: 0 must be 0.0000001 or more, e.g. gauge = 0.5"),
+        ("gauge = 3000000", "gauge: 3000000 must be 2000000 or less, e.g. gauge = 0.5"),
+        ("strap = 0.25", "strap: 0.25 must be greater than 0.25"),
+        ("strap = 10", "strap: 10 must be less than 10"),
+    ],
+)
+def test_a_bound_is_told_without_an_exponent(line: str, says: str) -> None:
+    assert told_of_bag(line) == f"bag.toml:1: {says}"
+
+
 def test_a_single_bracket_where_tables_repeat_is_told_to_be_doubled() -> None:
     says = told_of('name = "a"\n[frame]\ntube = "oval"\n[wheel]\nsize = 26\n')
     assert says.startswith("cycle.toml:4: wheel: ")
@@ -369,14 +398,14 @@ def test_a_byte_order_mark_is_dropped_or_kept_as_asked(tmp_path: Path) -> None:
         ("a = 1\na = 2\n", "job.toml:2: not valid TOML: "),
         ('a = "open', "job.toml:1: not valid TOML: "),
         ("a = 1\nb = [1,\n2,\n", "job.toml:4: not valid TOML: "),
-        ("a = " + "[" * 50_000, "job.toml: not valid TOML: brackets nested too deeply"),
+        ("a = " + "[" * 50_000, "job.toml: not valid TOML: brackets nested too deep, or a number too long; "),
     ],
 )
 def test_bad_toml_is_told_with_its_line_and_an_example(text: str, says: str) -> None:
-    says = told(lambda: parse_toml(text, Path("job.toml")))
-    assert says.startswith(says)
-    assert "write one 'key = value' a line" in says
-    assert "(at " not in says
+    message = told(lambda: parse_toml(text, Path("job.toml")))
+    assert message.startswith(says)
+    assert "write one 'key = value' a line" in message
+    assert "(at " not in message
 
 
 @settings(max_examples=300)
