@@ -1,8 +1,8 @@
-"""G and M words: their modal groups, what each does here, and what a line of them means.
+"""G and M words: what each does here, and what a line of them means.
 
-Tables and rules are those of NISTIR 6556, sections cited. Everything on this page can be judged from the letters and
-codes of a line and the motion in force, whatever the numbers of the other letters; so it is judged once for all
-lines that look alike.
+Rules are those of NISTIR 6556, sections cited, and what the dialect says of its control. Everything on this page can be
+judged from the letters and codes of a line and the motion in force, whatever the numbers of the other letters; so it
+is judged once for all lines that look alike.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -10,95 +10,34 @@ from typing import Final, NamedTuple
 
 from post.dialect import Dialect
 from post.refusal import Refusal, show
+from post.standard import (
+    AXIS_USERS,
+    FEED_MODE,
+    GROUP_OF,
+    LETTERS_NOT_INTERPRETED,
+    MOTION,
+    NOT_INTERPRETED,
+    NOT_MODAL,
+    OFFSET,
+    SPINDLE,
+    UNITS,
+)
 
-GROUP_OF: Final[Mapping[str, tuple[str, int]]] = {
-    code: (letter, group)
-    for letter, group, codes in (
-        ("G", 0, "G4 G10 G28 G30 G53 G92 G92.1 G92.2 G92.3"),
-        ("G", 1, "G0 G1 G2 G3 G38.2 G80 G81 G82 G83 G84 G85 G86 G87 G88 G89"),
-        ("G", 2, "G17 G18 G19"),
-        ("G", 3, "G90 G91"),
-        ("G", 5, "G93 G94"),
-        ("G", 6, "G20 G21"),
-        ("G", 7, "G40 G41 G42"),
-        ("G", 8, "G43 G49"),
-        ("G", 10, "G98 G99"),
-        ("G", 12, "G54 G55 G56 G57 G58 G59 G59.1 G59.2 G59.3"),
-        ("G", 13, "G61 G61.1 G64"),
-        ("M", 4, "M0 M1 M2 M30 M60"),
-        ("M", 6, "M6"),
-        ("M", 7, "M3 M4 M5"),
-        ("M", 8, "M7 M8 M9"),
-        ("M", 9, "M48 M49"),
-    )
-    for code in codes.split()
-}
-"""Modal group of every code of the standard, G and M apart; 0 are the codes that are not modal (3.4, Table 4)."""
+Setting = tuple[str, str | int | bool]
 
-_MOTION: Final = ("G", 1)
-_NOT_MODAL: Final = ("G", 0)
-_OFFSET: Final = ("G", 12)
-_SPINDLE: Final = ("M", 7)
-
-AXIS_USERS: Final = frozenset({"G10", "G28", "G30", "G92"})
-"""Codes of group 0 that take axis words, so that no motion can be on their line (NISTIR 6556 3.4)."""
-
-_ARC = "an arc: every move of a boring program is a straight line"
-_HOME = "a move home: where home lies is not known here"
-_TIP = "cutter radius compensation: the path is not that of the words"
-_OFFSETS = "a change of axis offsets: the zero moves by an amount not known here"
-_CYCLE = "a fixed cycle that is not interpreted"
-
-NOT_INTERPRETED: Final[Mapping[str, str]] = {
-    "G2": _ARC,
-    "G3": _ARC,
-    "G10": "a setting of a work offset: the zero moves",
-    "G28": _HOME,
-    "G30": _HOME,
-    "G38.2": "probing: where the machine stops is not known here",
-    "G41": _TIP,
-    "G42": _TIP,
-    "G43": "tool length offset: its amount is not known here",
-    "G83": _CYCLE,
-    "G84": _CYCLE,
-    "G87": _CYCLE,
-    "G88": _CYCLE,
-    "G92": _OFFSETS,
-    "G92.1": _OFFSETS,
-    "G92.2": _OFFSETS,
-    "G92.3": _OFFSETS,
-    "G93": "inverse time feed: feeds are interpreted in units a minute only",
-    "M6": "a tool change: where the machine goes for it is not known here",
-    "M60": "a pallet change: where the machine goes for it is not known here",
-}
-"""Codes of the standard that are refused, and what they are."""
-
-SETTINGS: Final[Mapping[str, tuple[str, str | int | bool]]] = {
+SETTINGS: Final[Mapping[str, Setting]] = {
     "G17": ("axis", 2),
     "G18": ("axis", 1),
     "G19": ("axis", 0),
-    "G20": ("units", "inch"),
-    "G21": ("units", "mm"),
     "G90": ("absolute", True),
     "G91": ("absolute", False),
-    "G94": ("feed_mode", "G94"),
     "G98": ("retract", "G98"),
     "G99": ("retract", "G99"),
-    **{code: ("offset", code) for code, group in GROUP_OF.items() if group == _OFFSET},
+    **{code: ("offset", code) for code, group in GROUP_OF.items() if group == OFFSET},
 }
 """Field of the modal state that a code sets, and to what; ``axis`` is the plane's own, X Y Z counted from 0."""
 
-LETTERS_NOT_INTERPRETED: Final[Mapping[str, str]] = {
-    **dict.fromkeys("ABC", "a rotary axis"),
-    **dict.fromkeys("DH", "a tool offset"),
-    **dict.fromkeys("IJK", "a word of arcs and of back boring"),
-    "Q": "a word of peck drilling",
-    "T": "a tool selection",
-}
-
 STOPS: Final = frozenset({"M0", "M1", "M2", "M30"})
-STATES: Final = frozenset({"G40", "G49", "G61", "G61.1", "G64"})
-"""Codes that change no motion interpreted here, but that a control may have kept otherwise from the program before."""
 DWELLING_CYCLES: Final = frozenset({"G82", "G86", "G89"})
 CYCLES: Final = frozenset({"G81", "G85"}) | DWELLING_CYCLES
 MOVES: Final = frozenset({"G0", "G1"})
@@ -110,86 +49,127 @@ class Meaning(NamedTuple):
 
     ``changes`` sets fields of the modal state, by name. ``spindle`` and ``stop`` are codes or None. ``dwells`` says
     that G4 is on the line, ``in_machine_coordinates`` that G53 is. ``motion`` is the motion code in force from this
-    line on, ``moves`` whether the line's axis words make it move. ``states`` are codes of ``STATES`` and the spindle's.
+    line on, ``moves`` whether the line's axis words make it move. ``codes`` are all codes of the line, as written.
     """
 
-    changes: tuple[tuple[str, str | int | bool], ...]
+    changes: tuple[Setting, ...]
     spindle: str | None
     dwells: bool
     in_machine_coordinates: bool
     motion: str | None
     moves: bool
     stop: str | None
-    states: tuple[str, ...]
+    codes: tuple[str, ...]
+
+
+class Language(NamedTuple):
+    """The codes of one control: their groups, and what those set that set something."""
+
+    groups: Mapping[str, tuple[str, int]]
+    settings: Mapping[str, Setting]
+
+
+def language(dialect: Dialect) -> Language:
+    """The codes a dialect has."""
+    units = {dialect.unit_words.mm: "mm", dialect.unit_words.inch: "inch"}
+    own: dict[str, tuple[str, int]] = {
+        **{code: group for code, group in GROUP_OF.items() if group != UNITS},
+        **dict.fromkeys(units, UNITS),
+        **dict.fromkeys(dialect.feed_modes, FEED_MODE),
+        # A code taken on trust is in a group of its own: nothing is known of what it excludes.
+        **{code: (code, 0) for code in dialect.on_trust},
+    }
+    if dialect.oriented_stop:
+        own[dialect.oriented_stop.code] = SPINDLE
+    settings: dict[str, Setting] = {
+        **SETTINGS,
+        **{code: ("units", unit) for code, unit in units.items()},
+        **{code: ("feed_mode", code) for code in dialect.feed_modes},
+    }
+    return Language(own, settings)
 
 
 def judge(
-    words: Sequence[tuple[str, float]], letters: Sequence[str], in_force: str | None, dialect: Dialect
+    words: Sequence[tuple[str, float]],
+    letters: Sequence[str],
+    in_force: str | None,
+    dialect: Dialect,
+    language: Language,
 ) -> Meaning:
     """What a line means that has these G and M words and these other letters, with a motion code in force before it.
 
-    Raises Refusal when the line breaks a rule of the standard or is not interpreted.
+    ``language`` is the dialect's own, made once. Raises Refusal when the line breaks a rule of the standard or is not
+    interpreted.
     """
-    codes = [_code(letter, value, dialect) for letter, value in words]
-    _check_groups(codes, dialect)
+    groups, settings = language
+    codes = [_code(letter, value, groups) for letter, value in words]
+    _check_groups(codes, groups)
     for code in codes:
         _check_interpreted(code, dialect)
     stated = next((code for code in codes if code in MOVES or code in CYCLES or code == "G80"), None)
     motion = stated or in_force
-    moves = any(letter in AXES for letter in letters)
-    _check_motion(codes, stated, motion, moves)
-    _check_letters(codes, letters, motion if moves else None, dialect)
+    dwells = "G4" in codes
+    axes = [letter for letter in letters if letter in AXES]
+    if dwells and dialect.dwell.word in axes:
+        _check_dwell_by_axis(dialect.dwell.word, axes, stated)
+        axes = []
+    _check_motion(codes, stated, motion, bool(axes))
+    _check_letters(codes, letters, motion if axes else None, dialect)
     return Meaning(
-        changes=tuple(SETTINGS[code] for code in codes if code in SETTINGS),
-        spindle=next((code for code in codes if _group(code, dialect) == _SPINDLE), None),
-        dwells="G4" in codes,
+        changes=tuple(settings[code] for code in codes if code in settings),
+        spindle=next((code for code in codes if groups[code] == SPINDLE), None),
+        dwells=dwells,
         in_machine_coordinates="G53" in codes,
         motion=motion,
-        moves=moves,
+        moves=bool(axes),
         stop=next((code for code in codes if code in STOPS), None),
-        states=tuple(code for code in codes if code in STATES or _group(code, dialect) == _SPINDLE),
+        codes=tuple(codes),
     )
 
 
-def _code(letter: str, value: float, dialect: Dialect) -> str:
+def _code(letter: str, value: float, groups: Mapping[str, tuple[str, int]]) -> str:
     """Name of a code; a number within 0.0001 of a code's is that code (as NISTIR 6556 3.3.2.1 has it of integers)."""
     tenths = round(value * 10)
     whole, tenth = divmod(tenths, 10)
     name = f"{letter}{whole}.{tenth}" if tenth else f"{letter}{whole}"
-    known = name in GROUP_OF or name == _oriented_stop(dialect)
-    if not known or abs(value - tenths / 10) > 0.0001:
+    if name not in groups or abs(value - tenths / 10) > 0.0001:
         raise Refusal("unknown-word", show(letter, value), "a code of RS-274/NGC, or one the dialect names")
     return name
 
 
-def _oriented_stop(dialect: Dialect) -> str | None:
-    return dialect.oriented_stop.code if dialect.oriented_stop else None
-
-
-def _group(code: str, dialect: Dialect) -> tuple[str, int]:
-    return _SPINDLE if code == _oriented_stop(dialect) else GROUP_OF[code]
-
-
-def _check_groups(codes: Sequence[str], dialect: Dialect) -> None:
+def _check_groups(codes: Sequence[str], groups: Mapping[str, tuple[str, int]]) -> None:
     """No two codes of one modal group, and no motion beside other users of axis words (NISTIR 6556 3.3.5, 3.4)."""
     of_group: dict[tuple[str, int], str] = {}
     for code in codes:
-        group = _group(code, dialect)
+        group = groups[code]
         if group in of_group:
             both = f"{of_group[group]} and {code}, both of modal group {group[1]}"
             raise Refusal("group-clash", both, "one code of a modal group on a line")
         of_group[group] = code
-    motion, other = of_group.get(_MOTION), of_group.get(_NOT_MODAL)
+    motion, other = of_group.get(MOTION), of_group.get(NOT_MODAL)
     if motion and other in AXIS_USERS:
         raise Refusal("group-clash", f"{motion} and {other}, which both take axis words", "one of them on a line")
 
 
 def _check_interpreted(code: str, dialect: Dialect) -> None:
+    if code in dialect.refuses:
+        raise Refusal("unknown-word", f"{code}, which the control refuses", "codes the dialect does not refuse")
     if code in NOT_INTERPRETED:
         raise Refusal("unknown-word", f"{code}, {NOT_INTERPRETED[code]}", "codes that are interpreted here")
+    if code == "G94" and code not in dialect.feed_modes:
+        raise Refusal("unknown-word", "G94, a feed mode the control lacks", f"{dialect.feed_modes[0]}, by the dialect")
     if code in CYCLES and code not in dialect.cycles:
         has = ", ".join(sorted(dialect.cycles)) or "no fixed cycles"
         raise Refusal("unknown-word", f"{code}, a fixed cycle the control lacks", f"{has}, by the dialect")
+
+
+def _check_dwell_by_axis(word: str, axes: Sequence[str], stated: str | None) -> None:
+    """Where a dwell is told by an axis letter nothing can move on its line."""
+    if stated in MOVES or stated in CYCLES:
+        raise Refusal("group-clash", f"G4 {word} and {stated}, which both take {word}", "one of them on a line")
+    if len(axes) > 1:
+        both = f"G4 {word} and an axis word {next(axis for axis in axes if axis != word)}"
+        raise Refusal("group-clash", both, f"{word} alone on the line of a dwell")
 
 
 def _check_motion(codes: Sequence[str], stated: str | None, motion: str | None, moves: bool) -> None:
@@ -227,7 +207,7 @@ def _check_letters(codes: Sequence[str], letters: Sequence[str], motion: str | N
 def _uses(codes: Sequence[str], motion: str | None, dialect: Dialect) -> Iterator[tuple[str, str, bool]]:
     """Letters that the codes of a line use: letter, code, and whether it must be there."""
     if "G4" in codes:
-        yield "P", "G4", True
+        yield dialect.dwell.word, "G4", True
     if dialect.oriented_stop and dialect.oriented_stop.code in codes:
         yield dialect.oriented_stop.angle, dialect.oriented_stop.code, True
     if motion in CYCLES:

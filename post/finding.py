@@ -8,7 +8,7 @@ class Finding(NamedTuple):
 
     ``rule`` is the rule's name, ``line`` the number of the line counted from 1 (0 where the whole program is
     meant), ``text`` that line as it stands. ``found`` and ``expected`` say in a few words, with numbers and units,
-    what the program does and what it should do.
+    what the program does and what it should do. ``program`` counts from 1 where a post writes several for one job.
     """
 
     rule: str
@@ -16,6 +16,7 @@ class Finding(NamedTuple):
     text: str
     found: str
     expected: str
+    program: int = 1
 
     @property
     def message(self) -> str:

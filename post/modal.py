@@ -4,14 +4,16 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
+from post.dialect import Dialect
 from post.refusal import Refusal
 from post.units import MM_PER, Units
 
+# Where no codes stand the dialect has its own.
 _OWED: Final = (
-    ("units", "units", "G20 or G21"),
+    ("units", "units", ""),
     ("axis", "plane", "G17, G18 or G19"),
     ("absolute", "distance mode", "G90 or G91"),
-    ("feed_mode", "feed mode", "G94"),
+    ("feed_mode", "feed mode", ""),
     ("offset", "work offset", "G54 to G59.3"),
 )
 _OWED_BY_CYCLE: Final = (*_OWED, ("retract", "retract mode", "G98 or G99"))
@@ -43,10 +45,16 @@ class Modal:
         news = {name: value for name, value in changes if getattr(self, name) != value}
         return replace(self, **news) if news else self
 
-    def check_owed(self, what: str, *, cycle: bool) -> None:
+    def check_owed(self, what: str, dialect: Dialect, *, cycle: bool) -> None:
         """Refuse what relies on a state never stated; ``what`` is it, in words."""
+        own = {
+            "units": f"{dialect.unit_words.inch} or {dialect.unit_words.mm}",
+            "feed_mode": " or ".join(dialect.feed_modes),
+        }
         owed = [
-            (name, codes) for key, name, codes in (_OWED_BY_CYCLE if cycle else _OWED) if getattr(self, key) is None
+            (name, codes or own[key])
+            for key, name, codes in (_OWED_BY_CYCLE if cycle else _OWED)
+            if getattr(self, key) is None
         ]
         if owed:
             names = " and no ".join(name for name, _ in owed)

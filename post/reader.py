@@ -1,4 +1,4 @@
-"""Text to blocks of words, by the grammar of RS-274/NGC (NISTIR 6556 section 3.3) and nothing wider.
+"""Text to blocks of words, by the grammar of RS-274/NGC (NISTIR 6556 section 3.3) and what the dialect says of it.
 
 Words used here:
 
@@ -15,19 +15,17 @@ line that still cannot be read is looked at letter by letter, to say why.
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from functools import lru_cache
 from typing import Final, NamedTuple
 
 from post.dialect import Dialect
 from post.finding import Finding
+from post.frame import unframe
 from post.refusal import Refusal, show
 
 WORD_LETTERS: Final = frozenset("ABCDFGHIJKLMPQRSTXYZ")
 """Letters of words, N apart (NISTIR 6556 3.3.2, Table 3)."""
-
-LONGEST_LINE: Final = 256
-"""Characters of a line without its end (NISTIR 6556 3.3)."""
 
 MOST_M_WORDS: Final = 4
 """M words on a line (NISTIR 6556 3.3.5)."""
@@ -40,7 +38,13 @@ _NUMBER: Final = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
 _PIECE: Final = re.compile(r"([A-Z])([-+.0-9]*)|([-+.0-9]+)|(.)")
 _STRANGE: Final = re.compile(r"[^\t -~]")
 _COMMENT: Final = re.compile(r"\(([^()]*)\)")
-_OPENING: Final = re.compile(r"[ \t\n]*%[ \t]*(?:\n|\Z)")
+
+_POINTED: Final = frozenset("XYZRF")
+"""Letters of lengths and feeds, in which a point may be asked for or forbidden; behind M19 one is an angle."""
+_ORIENTED: Final = re.compile(r"M0*19(?![0-9])")
+
+
+_WordsOf = Callable[[str], tuple[tuple[str, float], ...]]
 
 
 class Block(NamedTuple):
@@ -60,33 +64,26 @@ class Block(NamedTuple):
 
 
 def read(text: str, dialect: Dialect) -> Iterator[Block]:
-    """Blocks of a program, one after the other; blank lines and the percent lines around a program give none.
+    """Blocks of a program, one after the other; blank lines and what stands around a program give none.
 
-    Lines end with a line feed, with or without a carriage return before it. Nothing is raised: a line outside the
-    grammar becomes a block with a finding. The grammar is one for all dialects so far; what a word means is the
-    replay's to ask of the dialect.
+    Nothing is raised: a line outside the grammar becomes a block with a finding. What a word means is the replay's to
+    ask of the dialect.
     """
-    text = text.replace("\r\n", "\n")
-    opening = _OPENING.match(text)
-    start = opening.end() if opening else 0
-    lines = enumerate(text[start:].split("\n"), text.count("\n", 0, start) + 1)
-    for number, line in lines:
+    frame = unframe(text, dialect)
+    yield from (Block(problem.line, problem.text, (), None, False, problem) for problem in frame.problems)
+    grammar = _Grammar.of(dialect)
+    words = _words if grammar.point is None else grammar.words
+    longest = dialect.lines.length
+    for number, line in enumerate(frame.lines, frame.first):
+        if len(line) > longest:
+            problem = _unreadable(f"a line of {len(line)} characters", f"at most {longest}").at(number, line)
+            yield Block(number, line, (), None, False, problem)
+            continue
         try:
-            yield Block(number, line, _words(line), None, False, None)
+            yield Block(number, line, words(line), None, False, None)
         except ValueError:
-            bare = line.strip(_BLANKS)
-            if bare == "%" and opening:
-                break
-            if bare:
-                yield _odd_block(number, line)
-    else:
-        if opening:
-            yield _not_closed(text)
-        return
-    for number, line in lines:
-        if line.strip(_BLANKS):
-            beyond = Finding("after-end", number, line, "text after the % that closes the program", "nothing after it")
-            yield Block(number, line, (), None, False, beyond)
+            if line.strip(_BLANKS):
+                yield _odd_block(number, line, words, grammar)
 
 
 def _words(line: str) -> tuple[tuple[str, float], ...]:
@@ -95,7 +92,7 @@ def _words(line: str) -> tuple[tuple[str, float], ...]:
     ``float`` reads more than the standard's numbers, as "1_0", "1e5" or "inf", but nothing more that has the letters
     of words for its only letters.
     """
-    if len(line) > LONGEST_LINE or "(" in line:
+    if "(" in line:
         raise ValueError(line)
     data = line.encode("ascii")
     letters = _letters(data.translate(None, _OF_NUMBERS))
@@ -109,6 +106,42 @@ def _words(line: str) -> tuple[tuple[str, float], ...]:
     if not _is_line_number(numbers[1].strip()):
         raise ValueError(line)
     return words[1:]
+
+
+class _Grammar(NamedTuple):
+    """What a dialect adds to the grammar."""
+
+    dialect: Dialect
+    point: bool | None
+    """Whether lengths and feeds have a point; None where it is free."""
+
+    @classmethod
+    def of(cls, dialect: Dialect) -> "_Grammar":
+        """The grammar of a dialect."""
+        return cls(dialect, {"optional": None, "required": True, "none": False}[dialect.numbers.point])
+
+    def words(self, line: str) -> tuple[tuple[str, float], ...]:
+        """Words of a plain line, their points as the control has them. Raises ValueError for any other line."""
+        words = _words(line)
+        code = _bare(line)
+        if any(self.wrong_point(letter, number, code) for letter, number, _, _ in _PIECE.findall(code)):
+            raise ValueError(line)
+        return words
+
+    def wrong_point(self, letter: str, number: str, code: str) -> Refusal | None:
+        """Why the control reads a number otherwise than it is written; None where it does not."""
+        if letter not in _POINTED or self.point is None or ("." in number) is self.point:
+            return None
+        stop = self.dialect.oriented_stop
+        if stop is not None and letter == stop.angle and _ORIENTED.search(code):
+            return None
+        if self.point:
+            return _unreadable(f"{letter}{number}, without a point", "a point in every length and feed, as X10.")
+        return _unreadable(f"{letter}{number}, with a point", "none: lengths and feeds count the smallest steps")
+
+
+def _bare(code: str) -> str:
+    return code.replace(" ", "").replace("\t", "").upper()
 
 
 @lru_cache(maxsize=1024)
@@ -126,39 +159,53 @@ def _is_line_number(digits: bytes) -> bool:
     return digits.isdigit() and len(digits) <= 5
 
 
-def _odd_block(number: int, line: str) -> Block:
+def _odd_block(number: int, line: str, words: _WordsOf, grammar: _Grammar) -> Block:
     """Block of a line that is not plain, made plain first."""
     deleted = line.lstrip(_BLANKS).startswith("/")
     try:
-        code, comment = _without_comments(line)
-        return Block(number, line, _plain_words(code[deleted:]), comment, deleted, None)
+        code, comment = _without_comments(line, grammar.dialect)
+        return Block(number, line, _plain_words(code[deleted:], words, grammar), comment, deleted, None)
     except Refusal as refusal:
         return Block(number, line, (), None, deleted, refusal.at(number, line))
 
 
-def _plain_words(code: str) -> tuple[tuple[str, float], ...]:
+def _plain_words(code: str, words: _WordsOf, grammar: _Grammar) -> tuple[tuple[str, float], ...]:
     if not code:
         return ()
     try:
-        return _words(code)
+        return words(code)
     except ValueError:
-        raise _what_is_wrong(code) from None
+        raise _what_is_wrong(code, grammar) from None
 
 
-def _without_comments(line: str) -> tuple[str, str | None]:
+def _without_comments(line: str, dialect: Dialect) -> tuple[str, str | None]:
     """Code of a line in capitals without blanks, and its last comment (NISTIR 6556 3.3, 3.3.4, 3.3.5).
 
-    Raises Refusal for a line too long, for characters no line may have, for comments that nest or do not close, and
+    Raises Refusal for characters no line may have, for comments that nest or do not close, and
     for what cannot follow a comment.
     """
-    if len(line) > LONGEST_LINE:
-        raise _unreadable(f"a line of {len(line)} characters", f"at most {LONGEST_LINE}")
     strange = _STRANGE.search(line)
     if strange:
         place = f"the character U+{ord(strange[0]):04X} in column {strange.start() + 1}"
         raise _unreadable(place, "printable ASCII characters, blanks and tabs only")
+    match dialect.comments.form:
+        case "brackets":
+            code, comment = _outside_brackets(line)
+            said = "".join(_COMMENT.findall(line))
+        case "semicolon":
+            before, semicolon, behind = line.partition(";")
+            code, comment, said = _bare(before), behind if semicolon else None, behind
+        case "none":
+            code, comment, said = _bare(line), None, ""
+    odd = sorted(set(said) - dialect.comments.allowed - {"\t"})
+    if odd:
+        raise _unreadable(f'the sign "{odd[0]}" in a comment', "the signs that the dialect allows in comments")
+    return code, comment
+
+
+def _outside_brackets(line: str) -> tuple[str, str | None]:
     parts = _COMMENT.split(line)
-    codes = [part.replace(" ", "").replace("\t", "").upper() for part in parts[::2]]
+    codes = [_bare(part) for part in parts[::2]]
     whole = "".join(codes)
     for bracket in "()":
         if bracket in whole:
@@ -169,7 +216,7 @@ def _without_comments(line: str) -> tuple[str, str | None]:
     return whole, parts[-2] if len(parts) > 1 else None
 
 
-def _what_is_wrong(code: str) -> Refusal:
+def _what_is_wrong(code: str, grammar: _Grammar) -> Refusal:
     """Why code, in capitals and without blanks, cannot be read, though it is known that it cannot."""
     if "#" in code:
         return _unreadable("a parameter, #", "plain numbers only: parameters are not interpreted")
@@ -182,16 +229,12 @@ def _what_is_wrong(code: str) -> Refusal:
                 return _unreadable(f"N{number} after other words", "the line number first on its line")
             if not _is_line_number(number.encode()):
                 return _unreadable(f"N{number}", "a line number of 1 to 5 digits, as N120")
-        elif letter and letter not in WORD_LETTERS:
-            return _not_a_letter(letter, number)
-        elif letter and not number:
-            return _unreadable(f"{letter} with no number", f"a number after it, as {letter}12.5")
-        elif letter and not _NUMBER.fullmatch(number):
-            return _unreadable(f'{letter}{number}, whose "{number}" is no number', "a number, as 12.5, -12.5 or .5")
         elif stray:
             return _unreadable(f"{stray} with no letter", f"a letter before it, as X{stray}")
         elif other:
-            return _unreadable(f'the character "{other}"', _OF_SIGNS.get(other, "words and comments only"))
+            return _unreadable(f'the character "{other}"', _allowed_instead(other, grammar.dialect))
+        elif wrong := _wrong_word(letter, number) or grammar.wrong_point(letter, number, code):
+            return wrong
         elif letter in seen and letter not in "GM":
             twice = f"{letter} twice, {show(letter, float(seen[letter]))} and {show(letter, float(number))}"
             return Refusal("group-clash", twice, "each letter but G and M once on a line")
@@ -199,10 +242,27 @@ def _what_is_wrong(code: str) -> Refusal:
     return Refusal("group-clash", f"{code.count('M')} M words on one line", f"at most {MOST_M_WORDS}")
 
 
+def _wrong_word(letter: str, number: str) -> Refusal | None:
+    """Why a letter with its number is no word here; None where it is one."""
+    if letter not in WORD_LETTERS and letter != "N":
+        return _not_a_letter(letter, number)
+    if not number:
+        return _unreadable(f"{letter} with no number", f"a number after it, as {letter}12.5")
+    if not _NUMBER.fullmatch(number):
+        return _unreadable(f'{letter}{number}, whose "{number}" is no number', "a number, as 12.5, -12.5 or .5")
+    return None
+
+
+def _allowed_instead(sign: str, dialect: Dialect) -> str:
+    form = dialect.comments.form
+    if sign in "();":
+        return {"brackets": "comments in ( ) only", "semicolon": "comments behind ; only", "none": "no comments"}[form]
+    return _OF_SIGNS.get(sign, "words and comments only")
+
+
 _OF_SIGNS: Final = {
     "/": '"/" as the first character of a line only',
     "%": '"%" alone on the first line and on the last',
-    ";": "comments in ( ) only",
 }
 
 
@@ -210,13 +270,6 @@ def _not_a_letter(letter: str, number: str) -> Refusal:
     if letter == "E":
         return _unreadable(f"E{number}", "numbers without an exponent; E is no word of RS-274/NGC")
     return _unreadable(f"{letter}{number}", f"words of RS-274/NGC; {letter} is none")
-
-
-def _not_closed(text: str) -> Block:
-    """Block for a program that a percent line opens and none closes (NISTIR 6556 3.1), at its last line."""
-    lines = text.rstrip(_BLANKS + "\n").split("\n")
-    problem = _unreadable("a % that opens the program and none that closes it", "a second % after the program")
-    return Block(len(lines), lines[-1], (), None, False, problem.at(len(lines), lines[-1]))
 
 
 def _unreadable(found: str, expected: str) -> Refusal:

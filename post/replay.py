@@ -7,15 +7,14 @@ The words of one line act in the standard's order (3.8, Table 8), not in that of
 plane, units, work offset, distance and retract mode, motion, stop.
 """
 
-import gc
 import math
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache, partial
 from typing import Final, NamedTuple
 
-from post.codes import AXES, CYCLES, Meaning, judge
+from post.codes import AXES, CYCLES, Meaning, judge, language
+from post.collector import no_garbage
 from post.cycles import Cycle, expand
 from post.dialect import Dialect
 from post.finding import Finding
@@ -31,11 +30,12 @@ MOST_FINDINGS: Final = 1000
 MOST_REPEATS: Final = 100
 """Repeats of a cycle (L) that are interpreted, so that one short line cannot fill the memory."""
 
+MOST_SEEN: Final = 200_000
+"""Numbers kept that are known to lie on the control's grid."""
+
 # One object for every unknown coordinate: tuples compare their items by identity first, and so a point with unknown
 # coordinates is equal to itself, though NaN is not.
 _NOWHERE: Final[Point] = (math.nan, math.nan, math.nan)
-
-_MESSAGE: Final = re.compile(r"\A\s*MSG,", re.IGNORECASE)
 
 Numbers = Mapping[str, float]
 
@@ -52,7 +52,7 @@ def replay(
     timeline = Timeline()
     machine = _Machine(dialect, zero, work_offset, timeline)
     line, text = 0, ""
-    with _no_garbage():
+    with no_garbage():
         for line, text, words, comment, deleted, finding in blocks:
             try:
                 if words:
@@ -72,18 +72,6 @@ def replay(
     return timeline
 
 
-@contextmanager
-def _no_garbage() -> Iterator[None]:
-    """Keep the collector of cycles from looking again and again at events, which form none: a tenth of the time."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
-
-
 def _note(timeline: Timeline, finding: Finding) -> None:
     if len(timeline.findings) < MOST_FINDINGS:
         timeline.findings.append(finding)
@@ -100,25 +88,32 @@ class _Sticky(NamedTuple):
 class _Machine:
     """State of the machine, and one line after the other run on it; what it does goes into a timeline.
 
-    ``feed`` is in mm/min, None until an F is stated under the units and feed mode in force; ``speed`` is S in
-    rev/min; ``here`` is in mm and program coordinates.
+    ``feed`` is in mm a minute or a spindle turn, None until an F is stated under the units and feed mode in force;
+    ``speed`` is S in rev/min; ``here`` is in mm and program coordinates. ``mm_per_word`` is what 1 in a length word
+    means, 0 before units are stated.
     """
 
     def __init__(self, dialect: Dialect, zero: Point | None, work_offset: str | None, timeline: Timeline) -> None:
-        self.judge = lru_cache(maxsize=1024)(partial(judge, dialect=dialect))
+        self.judge = lru_cache(maxsize=1024)(partial(judge, dialect=dialect, language=language(dialect)))
+        self.dialect = dialect
         self.angle_letter = dialect.oriented_stop.angle if dialect.oriented_stop else ""
+        self.message = re.compile(rf"\A\s*{re.escape(dialect.comments.message)}", re.IGNORECASE)
         self.zero = zero
         self.work_offset = work_offset
         self.timeline = timeline
         self.events = timeline.events
         self.modal = Modal()
+        self.mm_per_word = 0.0
         self.motion: str | None = None
         self.feed: float | None = None
         self.speed: float | None = None
         self.spin = STOPPED
         self.here = _NOWHERE
         self.sticky: _Sticky | None = None
+        self.moved = False
         self.ended = False
+        self.length_step = 1.0
+        self.seen: set[tuple[float, float]] = set()
 
     def run(self, line: int, words: Sequence[tuple[str, float]], comment: str | None) -> None:
         """Run one line. Raises Refusal, and then leaves state and events as they were."""
@@ -131,25 +126,27 @@ class _Machine:
             else:
                 numbers[letter] = value
         count = len(self.events)
-        before = self.modal, self.motion, self.feed, self.speed, self.spin, self.here, self.sticky
+        before = (self.modal, self.mm_per_word, self.motion, self.feed, self.speed, self.spin, self.here, self.sticky)
         try:
             if self.ended:
                 raise Refusal("after-end", "words after the end of the program", "nothing after M2 or M30")
             self._act(line, self.judge(codes, tuple(numbers), self.motion), numbers, comment)
         except Refusal:
             del self.events[count:]
-            self.modal, self.motion, self.feed, self.speed, self.spin, self.here, self.sticky = before
+            self.modal, self.mm_per_word, self.motion, self.feed, self.speed, self.spin, self.here, self.sticky = before
             raise
 
     def _act(self, line: int, meaning: Meaning, numbers: Numbers, comment: str | None) -> None:
+        if meaning.changes:
+            self._change_feed_mode(meaning)
         if "F" in numbers:
-            self._set_feed(numbers["F"], meaning)
+            self._set_feed(numbers["F"])
         if meaning.spindle or "S" in numbers:
             self._set_spin(line, meaning.spindle, numbers)
-        if meaning.dwells and _dwell_s("G4", numbers) > 0:
-            self.events.append(Wait(line, numbers["P"], self.spin))
-        if meaning.states and self.here is _NOWHERE:
-            self.timeline.stated_first.update(meaning.states)
+        if meaning.dwells:
+            seconds = self._dwell_s("G4", self.dialect.dwell.word, numbers)
+            if seconds > 0:
+                self.events.append(Wait(line, seconds, self.spin))
         if meaning.changes:
             self._change(line, meaning)
         if meaning.moves:
@@ -157,21 +154,54 @@ class _Machine:
                 self._bore(line, meaning.motion, numbers)
             else:
                 self._go(line, meaning, numbers)
+        if not self.moved:
+            self._note_codes(meaning)
         self.motion = meaning.motion
         if meaning.stop:
             self._stop(line, meaning.stop, comment)
 
-    def _set_feed(self, value: float, meaning: Meaning) -> None:
+    def _note_codes(self, meaning: Meaning) -> None:
+        """Keep what is stated before anything moves; what is on the line of the first move counts."""
+        self.timeline.stated_first.update(meaning.codes)
+        self.moved = meaning.moves
+
+    def _on_grid(self, letter: str, value: float, step: float) -> None:
+        """Refuse a number finer than the control reads."""
+        if (value, step) in self.seen:
+            return
+        steps = value / step
+        if abs(steps - round(steps)) > 1e-6 * max(1.0, abs(steps) * 1e-6):
+            raise Refusal("unreadable", f"{show(letter, value)}, finer than the control reads", f"steps of {step:.12g}")
+        if len(self.seen) < MOST_SEEN:
+            self.seen.add((value, step))
+
+    def _change_feed_mode(self, meaning: Meaning) -> None:
+        """An F stated under another feed mode means nothing under this one."""
+        modes = [(name, mode) for name, mode in meaning.changes if name == "feed_mode"]
+        if modes and modes != [("feed_mode", self.modal.feed_mode)]:
+            self.feed = None
+            self.modal = self.modal.after(modes)
+
+    def _set_feed(self, value: float) -> None:
         """Take an F, which means nothing before its feed mode and, as Table 8 has it, units on an earlier line."""
         if value < 0:
             raise Refusal("unreadable", show("F", value), "F above 0")
-        in_mode = self.modal.feed_mode or any(name == "feed_mode" for name, _ in meaning.changes)
-        self.feed = value * self.modal.mm_per_unit if self.modal.units and in_mode else None
+        units, mode = self.modal.units, self.modal.feed_mode
+        if units is None or mode is None:
+            self.feed = None
+        else:
+            steps = self.dialect.steps(units)
+            step = steps.feed if mode == "G94" else steps.feed_per_turn or steps.feed
+            counted = self.dialect.numbers.point == "none"
+            self._on_grid("F", value, 1.0 if counted else step)
+            self.feed = value * self.modal.mm_per_unit * (step if counted else 1.0)
 
     def _set_spin(self, line: int, code: str | None, numbers: Numbers) -> None:
         self.speed = numbers.get("S", self.speed)
         if self.speed is not None and self.speed < 0:
             raise Refusal("unreadable", show("S", self.speed), "S above 0")
+        if "S" in numbers:
+            self._on_grid("S", numbers["S"], self.dialect.resolution.speed)
         if code == "M5":
             spin = STOPPED
         elif code == "M19":
@@ -194,6 +224,7 @@ class _Machine:
         before, self.modal = self.modal, self.modal.after(meaning.changes)
         if self.modal.units != before.units:
             self.feed = None
+            self.mm_per_word = self._mm_per_word()
             self.timeline.units = self.timeline.units or self.modal.units
         if self.modal.offset != before.offset:
             self.here = _NOWHERE
@@ -201,10 +232,18 @@ class _Machine:
             if name == "offset":
                 self.events.append(OffsetChange(line, str(value)))
 
+    def _mm_per_word(self) -> float:
+        units = self.modal.units
+        assert units is not None
+        step = self.dialect.steps(units).length
+        counted = self.dialect.numbers.point == "none"
+        self.length_step = 1.0 if counted else step
+        return step * self.modal.mm_per_unit if counted else self.modal.mm_per_unit
+
     def _go(self, line: int, meaning: Meaning, numbers: Numbers) -> None:
         """Straight move: G0 or G1 (3.5.1, 3.5.2)."""
         if not self.modal.complete:
-            self.modal.check_owed("a move", cycle=False)
+            self.modal.check_owed("a move", self.dialect, cycle=False)
         feed = self._stated_feed("a feed move") if meaning.motion == "G1" else None
         to = self._in_machine(numbers) if meaning.in_machine_coordinates else self._place(numbers)
         here = self.here
@@ -214,8 +253,11 @@ class _Machine:
 
     def _place(self, numbers: Numbers) -> Point:
         """Where the axis words lead, mm (3.5.17)."""
+        for axis in AXES:
+            if axis in numbers and (numbers[axis], self.length_step) not in self.seen:
+                self._on_grid(axis, numbers[axis], self.length_step)
         x, y, z = self.here
-        scale = self.modal.mm_per_unit
+        scale = self.mm_per_word
         if self.modal.absolute:
             return (
                 numbers["X"] * scale if "X" in numbers else x,
@@ -232,7 +274,7 @@ class _Machine:
 
     def _step(self, numbers: Numbers) -> Point:
         """The axis words as increments, mm; 0 where there is none."""
-        x, y, z = (numbers.get(axis, 0.0) * self.modal.mm_per_unit for axis in AXES)
+        x, y, z = (numbers.get(axis, 0.0) * self.mm_per_word for axis in AXES)
         return x, y, z
 
     def _in_machine(self, numbers: Numbers) -> Point:
@@ -244,7 +286,7 @@ class _Machine:
             raise Refusal("unknown-word", under, f"{self.work_offset}, whose zero is known, before G53")
         if not self.modal.absolute:
             raise Refusal("unknown-word", "G53 under G91", "G90 with G53")
-        scale = self.modal.mm_per_unit
+        scale = self.mm_per_word
         x, y, z = (
             numbers[axis] * scale - zero if axis in numbers else place
             for axis, zero, place in zip(AXES, self.zero, self.here, strict=True)
@@ -253,22 +295,30 @@ class _Machine:
 
     def _stated_feed(self, what: str) -> float:
         if self.feed is None:
+            units, modes = self.dialect.unit_words, " or ".join(self.dialect.feed_modes)
             raise Refusal(
-                "state-assumed", f"{what} with no F stated", "F on a line after G20 or G21, and with or after G94"
+                "state-assumed",
+                f"{what} with no F stated",
+                f"F on a line after {units.inch} or {units.mm}, and with or after {modes}",
             )
         if self.feed <= 0:
             raise Refusal("unreadable", f"{what} at F0", "F above 0")
-        return self.feed
+        if self.modal.feed_mode == "G94":
+            return self.feed
+        if not self.spin.turning:
+            never = f"{what} at a feed a spindle turn with the spindle stopped, which never ends"
+            raise Refusal("cut-not-turning", never, "the spindle turning")
+        return self.feed * self.spin.rpm
 
     def _bore(self, line: int, code: str, numbers: Numbers) -> None:
         """Fixed cycle (3.5.16)."""
         modal, here = self.modal, self.here
-        modal.check_owed(code, cycle=True)
+        modal.check_owed(code, self.dialect, cycle=True)
         if any(map(math.isnan, here)):
             raise Refusal("state-assumed", f"{code} from a place not known", "X, Y and Z stated before it")
         assert modal.axis is not None
         self.sticky = self._sticky_numbers(code, numbers, modal.axis)
-        r, depth = self.sticky.r * modal.mm_per_unit, self.sticky.depth * modal.mm_per_unit
+        r, depth = self.sticky.r * self.mm_per_word, self.sticky.depth * self.mm_per_word
         step = (0.0, 0.0, 0.0)
         if not modal.absolute:
             step = self._step(numbers)
@@ -281,7 +331,7 @@ class _Machine:
             step=step,
             r=r,
             depth=depth,
-            dwell_s=_dwell_s(code, numbers),
+            dwell_s=self._dwell_s(code, "P", numbers),
             repeats=_repeats(numbers),
             to_r=modal.retract == "G99",
             mm_per_min=self._stated_feed(code),
@@ -298,24 +348,34 @@ class _Machine:
         for letter in ("R", AXES[axis]):
             if letter not in numbers and letter not in held:
                 raise Refusal("unreadable", f"{code} without {letter}", f"{letter} on the first line of a cycle")
+        if "R" in numbers:
+            self._on_grid("R", numbers["R"], self.length_step)
         either = {**held, **numbers}
         return _Sticky(either["R"], either[AXES[axis]], under)
+
+    def _dwell_s(self, code: str, letter: str, numbers: Numbers) -> float:
+        """Seconds to stand still, told by a letter (3.5.4, 3.5.16), in what the dialect says that it counts."""
+        told = numbers.get(letter, 0.0)
+        if told < 0:
+            raise Refusal("unreadable", f"{code} with {show(letter, told)}", f"{letter} of 0 or more")
+        self._on_grid(letter, told, self.dialect.dwell.step)
+        match self.dialect.dwell.unit:
+            case "seconds":
+                return told
+            case "milliseconds":
+                return told / 1000
+        if told > 0 and not self.spin.turning:
+            never = f"{code} for {told:g} turns of a spindle that is stopped, which never ends"
+            raise Refusal("cut-not-turning", never, "the spindle turning")
+        return told / self.spin.rpm * 60 if told else 0.0
 
     def _stop(self, line: int, code: str, comment: str | None) -> None:
         if code in ("M2", "M30"):
             self.ended = True
             self.events.append(End(line, self.spin))
         else:
-            message = _MESSAGE.sub("", comment or "").strip()
+            message = self.message.sub("", comment or "").strip()
             self.events.append(Halt(line, message, code == "M1", self.spin))
-
-
-def _dwell_s(code: str, numbers: Numbers) -> float:
-    """Seconds to stand still: P of a code that may have one (3.5.4, 3.5.16)."""
-    seconds = numbers.get("P", 0.0)
-    if seconds < 0:
-        raise Refusal("unreadable", f"{code} with {show('P', seconds)}", "P of 0 or more seconds")
-    return seconds
 
 
 def _repeats(numbers: Numbers) -> int:

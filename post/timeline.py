@@ -87,8 +87,7 @@ class Timeline:
 
     ``findings`` holds what reader and replay refused; where it is not empty the events are not to be trusted.
     ``blocks`` counts the lines that held words; ``units`` are the units first stated, None if never. ``stated_first``
-    are codes named before the first move that change no motion here, but that a control may have kept otherwise from
-    the program before: G40, G49, G61, G61.1, G64 and the spindle's.
+    are the codes named before anything moves: whatever else a control may have kept from the program before.
     """
 
     events: list[Event] = field(default_factory=list)

@@ -1,21 +1,36 @@
 """Short programs for tests of the reader and the replay."""
 
-from typing import Final
+from typing import Any, Final
 
-from post.dialect import Dialect, OrientedStop, Resolution, Steps
+from post.dialect import Dialect, Resolution, Steps
 from post.finding import Finding
 from post.reader import Block, read
 from post.replay import replay
 from post.timeline import Event, Move, Point, Timeline
 
-RESOLUTION: Final = Resolution(mm=Steps(length=0.001, feed=0.001), inch=Steps(length=0.0001, feed=0.0001))
-BARE: Final = Dialect(about="No cycles, no oriented stop", resolution=RESOLUTION)
-FULL: Final = Dialect(
-    about="All there is",
-    resolution=RESOLUTION,
-    cycles=frozenset({"G81", "G82", "G85", "G86", "G89"}),
-    oriented_stop=OrientedStop(angle="R"),
+RESOLUTION: Final = Resolution(
+    mm=Steps(length=0.001, feed=0.001, feed_per_turn=0.0001),
+    inch=Steps(length=0.0001, feed=0.0001, feed_per_turn=0.00001),
 )
+BARE: Final = Dialect(about="No cycles, no oriented stop", resolution=RESOLUTION)
+
+
+def made(**keys: Any) -> Dialect:
+    """A dialect with every cycle and an oriented stop, and these keys as its file would give them."""
+    full = {
+        "about": "All there is",
+        "resolution": RESOLUTION,
+        "cycles": ["G81", "G82", "G85", "G86", "G89"],
+        "oriented_stop": {"angle": "R"},
+    }
+    return Dialect.model_validate({**full, **keys})
+
+
+FULL: Final = made()
+
+_FINEST: Final = {"length": 1e-7, "feed": 1e-7, "feed_per_turn": 1e-7}
+FINE: Final = made(resolution={"mm": _FINEST, "inch": _FINEST, "speed": 1e-7}, dwell={"step": 1e-7})
+"""The finest steps there are: reads numbers of seven digits behind the point."""
 
 OPENING: Final = "G21 G17 G90 G94 G54 G98\nF100\n"
 """Everything stated, two lines long; a test's own first line is line 3."""
@@ -24,31 +39,31 @@ FIRST: Final = 3
 """Number of the first line after OPENING."""
 
 
-def blocks(text: str) -> list[Block]:
+def blocks(text: str, dialect: Dialect = FULL) -> list[Block]:
     """All blocks of a text."""
-    return list(read(text, FULL))
+    return list(read(text, dialect))
 
 
-def block(line: str) -> Block:
+def block(line: str, dialect: Dialect = FULL) -> Block:
     """The one block of a line."""
-    (only,) = blocks(line)
+    (only,) = blocks(line, dialect)
     return only
 
 
-def words(line: str) -> tuple[tuple[str, float], ...]:
+def words(line: str, dialect: Dialect = FULL) -> tuple[tuple[str, float], ...]:
     """The words of a line that can be read."""
-    only = block(line)
+    only = block(line, dialect)
     assert only.finding is None
     return only.words
 
 
-def unread(line: str) -> tuple[str, str, str]:
+def unread(line: str, dialect: Dialect = FULL) -> tuple[str, str, str]:
     """Why a line cannot be read: rule, found, expected."""
-    only = block(line)
+    only = block(line, dialect)
     assert only.words == ()
     assert only.finding is not None
     assert (only.finding.line, only.finding.text) == (1, line)
-    return only.finding.rule, only.finding.found, only.finding.expected
+    return reason(only.finding)
 
 
 def run(text: str, dialect: Dialect = FULL, *, zero: Point | None = None, work_offset: str | None = None) -> Timeline:
@@ -57,17 +72,22 @@ def run(text: str, dialect: Dialect = FULL, *, zero: Point | None = None, work_o
 
 
 def events(
-    lines: str, dialect: Dialect = FULL, *, zero: Point | None = None, work_offset: str | None = None
+    lines: str,
+    dialect: Dialect = FULL,
+    *,
+    opening: str = OPENING,
+    zero: Point | None = None,
+    work_offset: str | None = None,
 ) -> list[Event]:
-    """Events of lines between OPENING and M30, without those of the two; they raise no finding."""
-    timeline = run(f"{OPENING}{lines}\nM30", dialect, zero=zero, work_offset=work_offset)
+    """Events of lines between an opening and M30, without those of the two; they raise no finding."""
+    timeline = run(f"{opening}{lines}\nM30", dialect, zero=zero, work_offset=work_offset)
     assert timeline.findings == []
     return timeline.events[1:-1]
 
 
-def moves(lines: str) -> list[tuple[Point, float | None]]:
-    """Ends and feeds of the moves of lines between OPENING and M30."""
-    return [(event.end, event.feed) for event in events(lines) if isinstance(event, Move)]
+def moves(lines: str, dialect: Dialect = FULL, *, opening: str = OPENING) -> list[tuple[Point, float | None]]:
+    """Ends and feeds of the moves of lines between an opening and M30."""
+    return [(event.end, event.feed) for event in events(lines, dialect, opening=opening) if isinstance(event, Move)]
 
 
 def refused(

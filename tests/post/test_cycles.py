@@ -219,7 +219,7 @@ def test_r_below_the_depth_in_a_program() -> None:
 
 
 def test_a_negative_dwell_of_a_cycle() -> None:
-    expected = ("unreadable", "G82 with P-1", "P of 0 or more seconds")
+    expected = ("unreadable", "G82 with P-1", "P of 0 or more")
     assert refused("G0 X0 Y0 Z5\nG82 Z-1 R1 P-1") == expected
 
 

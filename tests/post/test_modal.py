@@ -2,7 +2,7 @@ import pytest
 
 from post.modal import Modal
 from post.refusal import Refusal
-from tests.post.programs import refused, run
+from tests.post.programs import BARE, made, refused, run
 
 OPENING = {"units": "G21", "plane": "G17", "distance mode": "G90", "feed mode": "G94", "work offset": "G54"}
 CODES = {
@@ -40,6 +40,14 @@ def test_the_state_may_be_stated_on_the_line_that_relies_on_it() -> None:
     assert timeline.findings == []
 
 
+def test_units_and_feed_mode_are_owed_in_the_dialect_s_words() -> None:
+    dialect = made(unit_words={"mm": "G71", "inch": "G70"}, feed_modes=["G95", "G94"])
+    opening = "G17 G90 G54\n"
+    found = ("state-assumed", "a move with no units and no feed mode stated", "G70 or G71 and G95 or G94 before it")
+    assert refused("G0 X1", dialect, opening=opening) == found
+    assert run("G17 G90 G54 G71 G95 G0 X1\nM30", dialect).findings == []
+
+
 @pytest.mark.parametrize("line", ["M3 S100", "G4 P1", "M8", "M0 (look)", "G80"])
 def test_what_relies_on_no_state(line: str) -> None:
     assert run(f"{line}\nM30").findings == []
@@ -55,6 +63,6 @@ def test_complete_says_what_check_owed_says() -> None:
     modal = Modal(units="inch", axis=0, absolute=False, feed_mode="G94", offset="G55")
     assert modal.complete
     assert modal.mm_per_unit == 25.4
-    modal.check_owed("a move", cycle=False)
+    modal.check_owed("a move", BARE, cycle=False)
     with pytest.raises(Refusal, match=r"^a cycle with no retract mode stated$"):
-        modal.check_owed("a cycle", cycle=True)
+        modal.check_owed("a cycle", BARE, cycle=True)

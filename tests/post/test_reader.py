@@ -7,7 +7,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from post.finding import Finding
-from post.reader import LONGEST_LINE, WORD_LETTERS, Block, read
+from post.reader import WORD_LETTERS, Block, read
 from tests.post.programs import FULL, block, blocks, unread, words
 
 PRINTABLE = "".join(chr(code) for code in range(32, 127)) + "\t"
@@ -160,8 +160,23 @@ def test_g_words_and_four_m_words_may_be_many() -> None:
 
 
 def test_the_longest_line() -> None:
-    assert words("X1".ljust(LONGEST_LINE)) == (("X", 1.0),)
-    assert words("X" + "1" * (LONGEST_LINE - 1))[0][1] == pytest.approx(10.0**LONGEST_LINE / 90)
+    assert words("X1".ljust(FULL.lines.length)) == (("X", 1.0),)
+    assert words("X" + "1" * (FULL.lines.length - 1))[0][1] == pytest.approx(10.0**FULL.lines.length / 90)
+
+
+@pytest.mark.parametrize(
+    ("line", "last"),
+    [
+        ("X1.00000001", ("X", 1.00000001)),
+        ("s760.5", ("S", 760.5)),
+        ("G4 P+0.005", ("P", 0.005)),
+        ("F.00001", ("F", 0.00001)),
+        ("G81 Z-1 R1.00001", ("R", 1.00001)),
+    ],
+)
+def test_a_number_may_be_as_fine_as_it_likes(line: str, last: tuple[str, float]) -> None:
+    """How fine the control reads it hangs on units and feed mode in force, which the replay knows."""
+    assert words(line)[-1] == last
 
 
 def test_percent_lines_around_a_program_yield_nothing() -> None:
@@ -174,7 +189,8 @@ def test_percent_lines_around_a_program_yield_nothing() -> None:
 )
 def test_an_opening_percent_line_needs_a_closing_one(text: str, line: int, last: str) -> None:
     found = "a % that opens the program and none that closes it"
-    assert blocks(text)[-1].finding == Finding("unreadable", line, last, found, "a second % after the program")
+    not_closed = Finding("unreadable", line, last, found, "a second % after the program")
+    assert Block(line, last, (), None, False, not_closed) in blocks(text)
 
 
 @pytest.mark.parametrize("text", ["G1 X1\n%\nM30", "(no tape)\n%\n%", "N1 M30\n%"])
@@ -185,12 +201,10 @@ def test_a_percent_line_needs_another_one_first_in_the_program(text: str) -> Non
 
 
 def test_text_after_the_closing_percent_line() -> None:
-    after = blocks("%\nM30\n%\n\nG1 X1\n%\n(bye)")[1:]
-    assert [found.line for found in after] == [5, 6, 7]
-    for found in after:
-        text = "text after the % that closes the program"
-        assert found.finding == Finding("after-end", found.line, found.text, text, "nothing after it")
-        assert found.words == ()
+    found = blocks("%\nM30\n%\n\nG1 X1\n%\n(bye)")
+    assert [one.line for one in found if one.words] == [2]
+    after_end = Finding("after-end", 5, "G1 X1", "text after the % that closes the program", "nothing after it")
+    assert [one for one in found if not one.words] == [Block(5, "G1 X1", (), None, False, after_end)]
 
 
 def test_reading_is_lazy() -> None:
@@ -206,7 +220,8 @@ def test_reading_is_lazy() -> None:
 def test_any_text_is_read_and_every_line_accounted_for(text: str) -> None:
     found = blocks(text)
     lines = text.replace("\r\n", "\n").split("\n")
-    for number, line in enumerate(lines, 1):
+    behind = min((one.line for one in found if one.finding and one.finding.rule == "after-end"), default=len(lines))
+    for number, line in enumerate(lines[:behind], 1):
         bare = line.strip(" \t")
         here = [block for block in found if block.line == number]
         assert here or bare in ("", "%")
@@ -219,6 +234,7 @@ def test_any_text_is_read_and_every_line_accounted_for(text: str) -> None:
 @given(st.floats(-1e6, 1e6), st.integers(0, 9))
 def test_numbers_are_read_as_python_reads_them(value: float, digits: int) -> None:
     text = f"{value:.{digits}f}"
+    assert words(f"L{text}") == (("L", float(text)),)
     assert words(f"X{text}") == (("X", float(text)),)
 
 
@@ -240,6 +256,13 @@ def scattered(draw: st.DrawFn) -> tuple[str, tuple[tuple[str, float], ...]]:
 def test_blanks_case_and_comments_never_change_the_words(case: tuple[str, tuple[tuple[str, float], ...]]) -> None:
     line, meant = case
     assert words(line) == meant
+
+
+@given(scattered())
+def test_what_stands_in_other_lines_changes_none(case: tuple[str, tuple[tuple[str, float], ...]]) -> None:
+    """Neither a number nor anything odd in another line changes how a line is read."""
+    line, _ = case
+    assert blocks(f"{line}\n(0.12345678)\nX0.12345678\nX#1")[0] == block(line)
 
 
 @given(st.text(string.printable, max_size=30))

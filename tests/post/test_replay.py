@@ -261,7 +261,7 @@ def test_dwells() -> None:
 
 
 def test_a_negative_dwell() -> None:
-    assert refused("G4 P-1") == ("unreadable", "G4 with P-1", "P of 0 or more seconds")
+    assert refused("G4 P-1") == ("unreadable", "G4 with P-1", "P of 0 or more")
 
 
 @pytest.mark.parametrize(
@@ -352,6 +352,39 @@ def test_blocks_are_lines_with_words() -> None:
     assert run("(a)\nG21\nN5\n\nG1 X\nM6\n/M3\nM30").blocks == 4
 
 
+# --- what is stated first --------------------------------------------------------------------------------------------
+
+
+def test_the_codes_stated_before_anything_moves() -> None:
+    timeline = run("G21 g017 G90\nM5 M8\n(G49)\nG54 G94\nG04 P1\nG40 G0 X1 G61.1\nG49 M9\nG0 X2 G64\nM30")
+    assert timeline.findings == []
+    assert timeline.stated_first == set(["G21", "G17", "G90", "M5", "M8", "G54", "G94", "G4", "G40", "G0", "G61.1"])
+
+
+def test_all_is_stated_first_where_nothing_moves() -> None:
+    assert run("G21\nM3 S5\nM5\nM2").stated_first == {"G21", "M3", "M5", "M2"}
+
+
+@pytest.mark.parametrize("later", ["G40", "G55\nG40", "G55 G40", "G55\nG40 G0 X1", "G0 X1 S-1\nG40", "G80\nG40"])
+def test_nothing_is_stated_first_behind_the_first_move(later: str) -> None:
+    assert "G40" not in run(f"{OPENING}G0 X1 Y1 Z1\n{later}\nM30").stated_first
+    assert "G40" not in run(f"{OPENING}G0 X1 Y1 Z1\n(nothing)\n{later}\nM30").stated_first
+
+
+@pytest.mark.parametrize("move", ["G0 X", "G0 X1 S-1", "G0 X1 R1", "/G0 X1", "G53 G0 X1", "G0 X1.0001"])
+def test_a_move_that_is_not_run_is_not_the_first(move: str) -> None:
+    stated = run(f"{OPENING}{move}\nG40\nG0 X1\nG49\nM30").stated_first
+    assert ("G40" in stated, "G49" in stated) == (True, False)
+
+
+LINES_NOT_RUN: Final = ["/G49", "G49 G5", "G49 X", "G49 R1", "G49 S-1", "G49 G21 G0 X1", "G49 G53 G0 X1", "G49 G4 P-1"]
+
+
+@pytest.mark.parametrize("line", LINES_NOT_RUN)
+def test_a_line_that_is_not_run_states_nothing(line: str) -> None:
+    assert run(f"G40\n{line}\nM30").stated_first == {"G40", "M30"}
+
+
 # --- for all programs ------------------------------------------------------------------------------------------------
 
 LINES: Final = st.lists(
@@ -411,10 +444,10 @@ def test_order_case_and_blanks_of_a_line_do_not_matter(words: list[str], dice: r
 
 @given(st.lists(st.tuples(*[st.floats(-999, 999)] * 3), min_size=1, max_size=8), st.sampled_from(["G20", "G21"]))
 def test_a_path_written_is_the_path_replayed(path: list[tuple[float, float, float]], units: str) -> None:
-    scale = 25.4 if units == "G20" else 1.0
-    lines = [f"G0 X{x:.4f} Y{y:.4f} Z{z:.4f}" for x, y, z in path]
+    scale, digits = (25.4, 4) if units == "G20" else (1.0, 3)
+    lines = [f"G0 X{x:.{digits}f} Y{y:.{digits}f} Z{z:.{digits}f}" for x, y, z in path]
     timeline = run(f"{units} G17 G90 G94 G54\n" + "\n".join(lines) + "\nM30")
     assert timeline.findings == []
-    places = [tuple(float(f"{place:.4f}") * scale for place in point) for point in path]
+    places = [tuple(float(f"{place:.{digits}f}") * scale for place in point) for point in path]
     kept = [place for index, place in enumerate(places) if index == 0 or place != places[index - 1]]
     assert [event.end for event in timeline.events if isinstance(event, Move)] == kept

@@ -102,8 +102,37 @@ def test_words_the_standard_lacks_are_accepted(text: str) -> None:
     assert len(words(text)) == len(text.split())
 
 
-def test_the_angle_of_m19_is_left_over() -> None:
-    assert left("M19 R90") == [("R", 90)]
+@pytest.mark.parametrize("letter", ["R", "P"])
+def test_the_angle_of_m19_is_left_over(letter: str) -> None:
+    assert left(f"M19 {letter}90") == [(letter, 90)]
+
+
+@pytest.mark.parametrize("text", ["G70", "G71", "G69"])
+def test_units_of_iso_6983_1_and_free_codes_are_left_over(text: str) -> None:
+    """ISO 6983-1, from memory: G70 is inch, G71 metric."""
+    assert left(text) == words(text)
+    with pytest.raises(MachineInvalidState, match="unsupported gcode"):
+        place("G90", text)
+
+
+def test_a_feed_a_turn_changes_no_end_of_a_move() -> None:
+    """ISO 6983-1, from memory: G95 is feed a revolution."""
+    assert left("G95 F0.1") == []
+    assert place("G21 G90 G94", "G0 X1 Y1 Z1", "G95 F0.1", "G1 X5", "G94 F100 G1 Y2") == (5, 2, 1)
+
+
+def test_the_x_of_a_dwell_is_left_over_and_run_as_a_move() -> None:
+    """NISTIR 6556 3.5.4 has P; there are controls that have X, common practice, no source."""
+    assert left("G4 X1.5") == [("X", 1.5)]
+    machine = NullMachine()
+    for line in ("G21 G90", "G1 X1", "G4 X7"):
+        machine.process_block(Line(line).block)
+    assert machine.pos.X == 7
+
+
+def test_what_the_p_of_a_dwell_counts_is_no_matter() -> None:
+    assert words("G4 P500") == [("G", 4), ("P", 500)]
+    assert left("G4 P500") == []
 
 
 @pytest.mark.parametrize(
@@ -153,7 +182,7 @@ def test_a_semicolon_in_a_comment_can_be_misread() -> None:
     assert words("G0 (X9;b) Y2") == [("G", 0), ("X", 9)]
 
 
-@pytest.mark.parametrize("text", ["G1 X1 ; b", "G1 (a (b) X1", "G1 X1 % G0 X2"])
+@pytest.mark.parametrize("text", ["G1 X1 ; b", "G1 X1;G0 X2", "G1 X1 ; (b", "G1 (a (b) X1", "G1 X1 % G0 X2"])
 def test_comments_the_standard_lacks_are_accepted(text: str) -> None:
     """NISTIR 6556 3.3.4: comments stand in brackets and do not nest."""
     assert words(text) == [("G", 1), ("X", 1)]

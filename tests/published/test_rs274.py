@@ -12,7 +12,7 @@ import pytest
 from post.motion import Sense
 from post.reader import WORD_LETTERS
 from post.timeline import STOPPED, End, Halt, Move, OffsetChange, Point, Spin, SpinChange, Wait
-from tests.post.programs import block, blocks, events, moves, refused, run, unread, words
+from tests.post.programs import BARE, block, blocks, events, moves, refused, run, unread, words
 
 
 def rule_of(line: str) -> str | None:
@@ -83,6 +83,14 @@ def test_letters_of_words() -> None:
 def test_real_numbers(number: str) -> None:
     """3.3.2.1 and Appendix E, real_number."""
     assert words(f"X{number}") == (("X", float(number)),)
+
+
+def test_numbers_no_finer_than_the_control_reads() -> None:
+    """3.3.2.1 sets no limit to the digits. Narrower here: what a control would round is refused."""
+    assert words("X1.23456789") == (("X", 1.23456789),)
+    assert moves("G0 X1.234 Y0 Z0") == [((1.234, 0.0, 0.0), None)]
+    for word, line in (("X1.2345", "G0 X1.2345"), ("S760.5", "S760.5"), ("P0.125", "G4 P0.125"), ("F0.0005", "F.0005")):
+        assert refused(line)[:2] == ("unreadable", f"{word}, finer than the control reads")
 
 
 @pytest.mark.parametrize("number", ["", "+", "-", ".", "+.", "1.2.3", "--1", "+-1", "1-", "1e3", "1E-3", "1_000"])
@@ -202,6 +210,18 @@ def test_codes_of_all_groups_may_share_a_line() -> None:
 def test_motion_and_another_user_of_axis_words(code: str) -> None:
     """3.4."""
     assert refused(f"G1 {code} X1")[0] == "group-clash"
+
+
+@pytest.mark.parametrize("code", ["G5", "G70", "G71", "G95", "G96", "M19", "M98"])
+def test_codes_the_standard_lacks(code: str) -> None:
+    """3.5 and 3.6: they are read only where a dialect names them."""
+    assert refused(code, BARE)[:2] == ("unknown-word", code)
+
+
+@pytest.mark.parametrize("line", ["O1", ":1", "G1 X1 ; a"])
+def test_writing_the_standard_lacks(line: str) -> None:
+    """3.3: program numbers and semicolons are read only where a dialect has them."""
+    assert unread(line, BARE)[0] == "unreadable"
 
 
 # --- 3.8, Table 8: order of execution --------------------------------------------------------------------------------
