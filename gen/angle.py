@@ -24,6 +24,7 @@ from typing import Final, NamedTuple
 from gen.clearance import FIRST_LOOK_MM, clearance, too_near
 from gen.dryplan import DryRun
 from gen.job import STEEPEST_DEG, Job
+from gen.physics import Stroke
 from gen.planner import way_top
 from gen.unchecked import takes_room
 from post.dialect import Dialect
@@ -150,7 +151,7 @@ class _Survey:
 
     def _judge_at_once(self, angles: Sequence[int]) -> None:
         events: list[Event] = []
-        strokes: dict[int, tuple[int, float]] = {}
+        strokes: dict[int, Stroke] = {}
         laid: list[tuple[int, int]] = []
         tops = [self._top_y(angle) for angle in angles]
         for number, event in enumerate(self.events):

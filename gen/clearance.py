@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from gen.distance import beyond, least
 from gen.job import Job
+from gen.passes import pass_plan
 from gen.physics import Strokes
 from gen.room import NamedObstacle, NamedPart, bulkhead_name, bulkhead_section, cutter, cutter_tip, obstacles, tool
 from gen.row import housings
@@ -124,11 +125,11 @@ class _Scene:
         self.own = np.full(len(self.moves), -1)
         self.works_in: dict[int, int] = {}
         self.reached: dict[int, list[tuple[int, float]]] = {}
-        for number, (housing, reached) in strokes.items():
+        for number, stroke in strokes.items():
             index = place[number]
-            self.own[index] = housing
-            self.works_in[index] = housing
-            self.reached.setdefault(housing, []).append((index, reached))
+            self.own[index] = stroke.bore
+            self.works_in[index] = stroke.bore
+            self.reached.setdefault(stroke.bore, []).append((index, stroke.reached))
         self.settings = _settings(job, timeline, strokes, [number for number, _ in judged])
         lift = job.path.lift
         at_lift = [lift is not None and lift.is_at(move.spin.angle) for move in self.moves]
@@ -277,7 +278,6 @@ def _settings(job: Job, timeline: Timeline, strokes: Strokes, judged: Sequence[i
         stretch += isinstance(event, Halt)
         of_event.append(stretch)
         if number in strokes:
-            diameter = job.bore[strokes[number][0]].diameter
-            largest[stretch] = max(diameter, largest.get(stretch, 0.0))
-    widest = max(bore.diameter for bore in job.bore)
+            largest[stretch] = max(strokes[number].diameter_mm, largest.get(stretch, 0.0))
+    widest = max(group.diameter_mm for group in pass_plan(job))
     return np.array([largest.get(of_event[number], widest) for number in judged], dtype=float)

@@ -50,7 +50,7 @@ def fit(job: Job, dialect: Dialect) -> dict[str, Any]:
         "leave_angle": job.path.leave_angle,
         "bores": bores,
         "row": {"other_side": [], "would_fit": []} if told is None else told.whole_row(),
-        "unchecked": list(unchecked(job)),
+        "unchecked": list(unchecked(job, dialect)),
     }
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from gen.job import Job
+from gen.passes import Setting, pass_plan, setting_message, show_setting
 from gen.speeds import spindle_sense
 from gen.unchecked import unchecked
 from post.posts import Post
@@ -44,17 +45,28 @@ def fingerprint(job: Job, post: Post, *, walk: bool) -> str:
     return digest.hexdigest()[:12]
 
 
-def header(job: Job, post: Post, *, walk: bool) -> list[str]:
-    """The program's opening remarks, each short enough for a comment of the post's control."""
+def header(job: Job, post: Post, *, walk: bool, part: int = 1, parts: int = 1) -> list[str]:
+    """The program's opening remarks, each short enough for a comment of the post's control.
+
+    ``part`` says which of so many programs of the job it is.
+    """
     room = min(post.dialect.comment_room, 100)
     lines = []
-    for text in _remarks(job, post, walk):
+    for text in _remarks(job, post, walk, part, parts):
         lines += textwrap.wrap(post.dialect.comment(text), room)
     return lines
 
 
-def _remarks(job: Job, post: Post, walk: bool) -> Iterator[str]:
+def _first_setting(job: Job, group: Setting) -> str:
+    """The setting a program begins with; a diameter by itself is told as the job tells it."""
+    if job.passes is None and (job.size is None or job.size.setting == "bore"):
+        return f"diameter {plain(group.diameter_mm / MM_PER[job.units], 4)}"
+    return show_setting(job, group.diameter_mm)
+
+
+def _remarks(job: Job, post: Post, walk: bool, part: int, parts: int) -> Iterator[str]:
     per, word = MM_PER[job.units], "mm" if job.units == "mm" else "inches"
+    plan = pass_plan(job)
     zero = " ".join(
         f"{axis}{plain(value / per, 4)}"
         for axis, value in (("X", job.machine.zero.x), ("Y", job.machine.zero.y), ("Z", job.machine.zero.z))
@@ -69,9 +81,14 @@ def _remarks(job: Job, post: Post, walk: bool) -> Iterator[str]:
         f"Head: bar points {job.head.points}; {job.head.ratio:g} spindle turns for one cutter turn;"
         f" output turns {'opposite to' if job.head.reverses else 'with'} the spindle."
     )
+    if parts > 1:
+        before = setting_message(job, plan[part - 1])
+        yield f"Program {part} of {parts}, to be run in order. Before this one: {before}."
     if not walk:
-        first = plain(job.bore[0].diameter / per, 4)
-        yield f"Cutter: {job.bar.hand}-hand, so {spindle_sense(job).value}; set for diameter {first} to begin with."
+        first = _first_setting(job, plan[part - 1])
+        if job.passes is not None:
+            yield f"Before cycle start: {setting_message(job, plan[part - 1])}."
+        yield f"Cutter: {job.bar.hand}-hand, so {spindle_sense(job).value}; set for {first} to begin with."
     lift = job.path.lift
     if lift is not None and not walk:
         dy, dz = (plain(shift / per, 4) for shift in lift.shift_mm)
@@ -81,8 +98,8 @@ def _remarks(job: Job, post: Post, walk: bool) -> Iterator[str]:
         )
     yield "Start with the head above the clearance height, clear of the block; no G92 offset may be active."
     yield "The program does not wait for the spindle to start or stop: see that the control does."
-    for gap in unchecked(job):
+    for gap in unchecked(job, post.dialect):
         yield f"Not checked: {gap}."
-    if walk or len({bore.diameter for bore in job.bore}) > 1:
+    if walk or len(plan) > 1:
         yield AT_STOPS
     yield from CAUTIONS

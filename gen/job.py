@@ -10,10 +10,27 @@ from typing import Annotated, Any, Final, Literal, Self
 
 from pydantic import Field, PlainValidator, ValidationInfo, WithJsonSchema, field_validator, model_validator
 
-from gen.quantities import Coordinate, CuttingSpeed, Extent, Gap, Length, Name, Rpm, RpmRange, Turns, units_of
+from gen.finish import feed_for_ra_mm
+from gen.passes import check_feed, check_passes
+from gen.quantities import (
+    Coordinate,
+    CuttingSpeed,
+    Extent,
+    Gap,
+    Length,
+    Name,
+    Roughness,
+    Rpm,
+    RpmRange,
+    Sizes,
+    Torque,
+    Turns,
+    units_of,
+)
 from gen.row import check_row
 from gen.space import Block, Body, Bump, Obstacle, Stem
 from gen.spacecheck import check_space
+from gen.tooling import BarMaterial, Cutter, Material, Passes, Size
 from post.dialect import ANGLE_STEP_DEG
 from post.units import Units
 from post.userfile import KeyProblem, Table
@@ -74,6 +91,7 @@ class Head(Table):
     ratio: float = Field(gt=0, le=100, allow_inf_nan=False, examples=[2.0], description="spindle turns per cutter turn")
     reverses: bool = Field(examples=[True], description="the output turns opposite to the spindle")
     max_rpm: Rpm = Field(examples=[800], description="of the cutter")
+    max_torque: Torque | None = Field(default=None, examples=[60], description="at the cutter, N m")
     reach: Length | None = Field(default=None, examples=[110, 4.25], description="cutting edge back to the head's face")
     body: Body | None = Field(default=None, examples=[_BODY, _BODY_INCH])
     stem: Stem | None = Field(default=None, examples=[_STEM, _STEM_INCH])
@@ -101,14 +119,40 @@ class Bar(Table):
 
     diameter: Length = Field(examples=[50, 2])
     hand: Literal["right", "left"] = Field(examples=["right"])
+    material: BarMaterial = Field(default="steel", examples=["steel"])
 
 
 class Cut(Table):
-    """Speed of the cutter, as revolutions a minute or as cutting speed, and feed per cutter turn."""
+    """Speed of the cutter, as revolutions a minute or as cutting speed, and feed per cutter turn.
+
+    In place of the feed the roughness wanted, Ra in micrometres (microinches in a file in inches).
+    """
 
     rpm: Rpm | None = Field(default=None, examples=[380])
     speed: CuttingSpeed | None = Field(default=None, examples=[100, 330])
-    feed: Length = Field(examples=[0.1, 0.004])
+    feed: Length | None = Field(default=None, examples=[0.1, 0.004])
+    roughness: Roughness | None = Field(default=None, examples=[1.6, 63])
+    material: Material | None = Field(default=None, examples=["grey iron"], description="of the block")
+
+    def feed_mm(self, cutter: Cutter | None) -> float:
+        """Feed per cutter turn: as told, or for the roughness wanted."""
+        if self.feed is not None:
+            return self.feed
+        assert self.roughness is not None
+        assert cutter is not None
+        return feed_for_ra_mm(self.roughness / 1000, cutter.nose)
+
+    @model_validator(mode="after")
+    def _one_feed(self, info: ValidationInfo) -> Self:
+        inch = units_of(info) == "inch"
+        if self.feed is not None and self.roughness is not None:
+            raise KeyProblem(
+                ("roughness",), f"feed and roughness are both given; keep one, as feed = {0.004 if inch else 0.1}"
+            )
+        if self.feed is None and self.roughness is None:
+            wanted = "feed = 0.004 or roughness = 63" if inch else "feed = 0.1 or roughness = 1.6"
+            raise KeyProblem(("feed",), f"is missing; write {wanted}")
+        return self
 
     @model_validator(mode="after")
     def _one_speed(self, info: ValidationInfo) -> Self:
@@ -240,6 +284,9 @@ class Bore(Table):
     hole: Length | None = Field(default=None, examples=[82.6, 3.25])
     bulkhead_y: Extent | None = Field(default=None, examples=[[-140, 140], [-5.5, 5.5]])
     bulkhead_z: Extent | None = Field(default=None, examples=[[-110, 95], [-4.25, 3.75]])
+    measured: Sizes | None = Field(default=None, examples=[[82.61, 82.64], [3.2525, 3.2535]])
+    tolerance: str | None = Field(default=None, max_length=10, examples=["H6"])
+    limits: Extent | None = Field(default=None, examples=[[84.0, 84.022], [3.3125, 3.3134]])
 
     @model_validator(mode="after")
     def _one_form(self, info: ValidationInfo) -> Self:
@@ -267,11 +314,17 @@ class Job(Table):
 
     name: Name = Field(min_length=1, max_length=120, examples=["Harbour pump engine, main housings"])
     units: Units = Field(examples=["mm"])
+    program_number: int | None = Field(
+        default=None, ge=1, le=99_999_999, examples=[1201], description="the program's number in the control"
+    )
     machine: Machine
     head: Head
     bar: Bar
     cut: Cut
     path: Path
+    cutter: Cutter | None = None
+    passes: Passes | None = None
+    size: Size | None = None
     block: Block | None = None
     obstacle: tuple[Obstacle, ...] = Field(default=(), strict=False, max_length=1000)
     bore: tuple[Bore, ...] = Field(strict=False, min_length=1, max_length=10_000)
@@ -304,6 +357,8 @@ class Job(Table):
     def _row_can_be_bored(self) -> Self:
         check_row(self)
         check_space(self)
+        check_feed(self)
+        check_passes(self)
         return self
 
     @property

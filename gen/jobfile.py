@@ -167,7 +167,12 @@ def _cell(name: str, cell: str, path: Path, line: int) -> str | float:
 
 def starter(units: Units) -> str:
     """A commented job to start from, as text."""
-    return (Path(__file__).parent / "starters" / f"{units}.toml").read_text(encoding="utf-8")
+    return starter_path(units).read_text(encoding="utf-8")
+
+
+def starter_path(units: Units) -> Path:
+    """The file that holds it."""
+    return Path(__file__).parent / "starters" / f"{units}.toml"
 
 
 def schema() -> Mapping[str, Any]:

@@ -7,9 +7,10 @@ by the job's ``lift``, with the spindle stopped at an angle, inside metal that i
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import Final
+from typing import Final, NamedTuple
 
 from gen.job import Job
+from gen.passes import SAME_MM, pass_plan
 from gen.row import Housing
 from gen.speeds import show_feed, spindle_range, spindle_sense
 from gen.ways import Judge
@@ -22,9 +23,19 @@ TURNS_SLACK: Final = 1e-6
 """How far a dwell may be short of its turns and still count: rounding of a float, nothing a cutter could show."""
 
 
-Strokes = Mapping[int, tuple[int, float]]
-"""Events that move along a bore's stroke, by their number in the timeline: the bore's index in the row, and how far it
-is then cut, as X times the way the bar points (1 or -1); mm."""
+class Stroke(NamedTuple):
+    """A move along a bore's stroke: the bore's index in the row, how far it is finished, and the cutter's setting.
+
+    ``reached`` is X times the way the bar points (1 or -1), mm; what earlier passes have taken does not count.
+    """
+
+    bore: int
+    reached: float
+    diameter_mm: float
+
+
+Strokes = Mapping[int, Stroke]
+"""The strokes of a timeline, by the number of their event."""
 
 
 def follow(job: Job, timeline: Timeline, dialect: Dialect, lines: Sequence[str]) -> tuple[list[Finding], Strokes]:
@@ -39,10 +50,38 @@ class _Boring(Judge):
     def __init__(self, job: Job, dialect: Dialect, lines: Sequence[str]) -> None:
         super().__init__(job, dialect, lines)
         self.way = job.direction
-        self.cut_to: dict[int, float] = {}
-        self.turns_stood: dict[int, float] = {}
+        self.settings = pass_plan(job)
+        self.passes_of: list[list[int]] = [[] for _ in self.row]
+        for number, group in enumerate(self.settings):
+            for index in group.bores:
+                self.passes_of[index].append(number)
+        self.cut_to: dict[tuple[int, int], float] = {}
+        self.turns_stood: dict[tuple[int, int], float] = {}
         self.set_for: float | None = None
-        self.strokes: dict[int, tuple[int, float]] = {}
+        self.strokes: dict[int, Stroke] = {}
+
+    def pass_at(self, index: int) -> int | None:
+        """The pass, by its setting's number, that a cut in a bore can be now; None where the cutter is set otherwise.
+
+        The first that is still to be done with the cutter as it is set, else one done already.
+        """
+        fits = [number for number in self.passes_of[index] if self.is_set(self.settings[number].diameter_mm)]
+        far = self.row[index].far_x * self.way
+        undone = (number for number in fits if self.cut_to.get((number, index), -math.inf) < far)
+        return next(undone, fits[-1] if fits else None)
+
+    def is_set(self, diameter_mm: float) -> bool:
+        """Whether the cutter may be set for a diameter, as the last bore cut since a stop tells."""
+        return self.set_for is None or abs(self.set_for - diameter_mm) < SAME_MM
+
+    def next_pass(self, index: int) -> int:
+        """The pass that is done in a bore now, or should be."""
+        number = self.pass_at(index)
+        if number is not None:
+            return number
+        far = self.row[index].far_x * self.way
+        own = self.passes_of[index]
+        return next((number for number in own if self.cut_to.get((number, index), -math.inf) < far), own[-1])
 
     def spin_change(self, event: SpinChange) -> None:
         spin = event.spin
@@ -64,7 +103,8 @@ class _Boring(Judge):
         x, turns = self.at[0], event.seconds * event.spin.rpm / self.job.head.ratio / 60
         for index in self.strokes_around(x, x):
             if self.near_to(x, self.row[index].end_x) and self.on_line(self.at):
-                self.turns_stood[index] = max(turns, self.turns_stood.get(index, 0.0))
+                now = (self.next_pass(index), index)
+                self.turns_stood[now] = max(turns, self.turns_stood.get(now, 0.0))
 
     def halt(self, event: Halt) -> None:
         super().halt(event)
@@ -94,7 +134,8 @@ class _Boring(Judge):
     def note(self, index: int) -> None:
         """Keep which bore the event at hand works in, and how far it is cut."""
         near = self.row[index].near_x * self.way
-        self.strokes[self.number] = (index, max(self.cut_to.get(index, near), near))
+        reached = self.cut_to.get((self.passes_of[index][-1], index), near)
+        self.strokes[self.number] = Stroke(index, max(reached, near), self.settings[self.next_pass(index)].diameter_mm)
 
     def astray(self, move: Move, low: float, high: float) -> None:
         metal = self.metal_over(low, high)
@@ -128,18 +169,19 @@ class _Boring(Judge):
         """Along the bore line inside one stroke: cutting what is not cut yet, or moving where it is."""
         housing = self.row[index]
         near, far = housing.near_x * self.way, housing.far_x * self.way
-        reached = max(self.cut_to.get(index, near), near)
+        now = (self.next_pass(index), index)
+        reached = max(self.cut_to.get(now, near), near)
         behind, ahead = sorted((move.start[0] * self.way, move.end[0] * self.way))
         in_metal = self.metal_over(*sorted((move.start[0], move.end[0]))) is not None
         if behind < far - self.near and reached + self.near < ahead and reached < far:
             self.cutting(move, housing)
-            self.in_metal(move, housing, "cuts")
+            self.in_metal(move, index, "cuts")
             if move.start[0] * self.way <= reached + self.near:
-                self.cut_to[index] = ahead
-            self.set_for = housing.bore.diameter
+                self.cut_to[now] = ahead
+            self.set_for = self.settings[now[0]].diameter_mm
         elif in_metal:
             self.passing(move, housing)
-            self.in_metal(move, housing, "goes through")
+            self.in_metal(move, index, "goes through")
 
     def cutting(self, move: Move, housing: Housing) -> None:
         """Judge a move that takes metal away."""
@@ -160,9 +202,9 @@ class _Boring(Judge):
             found = f"rapid through bore {name} with the cutter turning"
             self.tell("rapid-into-stock", move.line, found, "feed, or the spindle stopped")
 
-    def in_metal(self, move: Move, housing: Housing, does: str) -> None:
+    def in_metal(self, move: Move, index: int, does: str) -> None:
         """In a bore the cutter turns the way it cuts, if it turns, and is set for it, as the last bore cut tells."""
-        bore = housing.bore
+        bore = self.row[index].bore
         if move.spin.sense not in (None, spindle_sense(self.job)):
             self.tell(
                 "sense-differs",
@@ -170,12 +212,13 @@ class _Boring(Judge):
                 f"{does} bore {bore.name} with the spindle turning {move.spin.sense.value if move.spin.sense else ''}",
                 f"{spindle_sense(self.job).value} for a {self.job.bar.hand}-hand cutter in this head",
             )
-        if self.set_for is not None and self.set_for != bore.diameter:
+        if self.set_for is not None and self.pass_at(index) is None:
+            wanted = self.settings[self.next_pass(index)].diameter_mm
             self.tell(
                 "pause-missing",
                 move.line,
                 f"{does} bore {bore.name} with the cutter still set for {self.show(self.set_for)}",
-                f"a stop before it to set the cutter for {self.show(bore.diameter)}",
+                f"a stop before it to set the cutter for {self.show(wanted)}",
             )
 
     def lifted(self, move: Move) -> bool:
@@ -194,7 +237,7 @@ class _Boring(Judge):
 
     def lifted_stroke(self, move: Move, index: int) -> None:
         housing = self.row[index]
-        reached = self.cut_to.get(index, -math.inf)
+        reached = self.cut_to.get((self.next_pass(index), index), -math.inf)
         ahead = max(move.start[0] * self.way, move.end[0] * self.way)
         if ahead > max(reached, housing.near_x * self.way) + self.near:
             self.tell(
@@ -205,24 +248,40 @@ class _Boring(Judge):
             )
 
     def after(self) -> None:
-        last = len(self.lines)
         for index, housing in enumerate(self.row):
-            name = housing.bore.name
-            reached = self.cut_to.get(index)
-            if reached is None:
-                self.tell("bore-missed", last, f"bore {name} is never cut", "every bore of the job cut")
-            elif reached < housing.far_x * self.way - self.near:
-                self.tell(
-                    "bore-short",
-                    last,
-                    f"bore {name} is cut to X {self.show(reached * self.way)}",
-                    f"through to its far face at X {self.show(housing.far_x)}",
-                )
-            elif self.turns_stood.get(index, 0.0) < housing.bore.face_turns - TURNS_SLACK:
-                turns = plain(self.turns_stood.get(index, 0.0), 2)
-                self.tell(
-                    "dwell-short",
-                    last,
-                    f"the cutter stands for {turns} turns at the end of bore {name}",
-                    f"{plain(housing.bore.face_turns, 2)} turns",
-                )
+            passes = self.passes_of[index]
+            for number in passes:
+                self.after_pass(index, number, "" if len(passes) == 1 else self.said(number))
+            self.after_dwell(index, housing, passes[-1])
+
+    def said(self, number: int) -> str:
+        """One of several passes, in words."""
+        return f" in the pass for {self.show(self.settings[number].diameter_mm)}"
+
+    def after_pass(self, index: int, number: int, said: str) -> None:
+        """Judge what was left of a bore in one pass."""
+        housing, last = self.row[index], len(self.lines)
+        reached = self.cut_to.get((number, index))
+        if reached is None:
+            found = f"bore {housing.bore.name} is never cut{said}"
+            self.tell("bore-missed", last, found, "every bore of the job cut" + (" in every pass" if said else ""))
+        elif reached < housing.far_x * self.way - self.near:
+            self.tell(
+                "bore-short",
+                last,
+                f"bore {housing.bore.name} is cut to X {self.show(reached * self.way)}{said}",
+                f"through to its far face at X {self.show(housing.far_x)}",
+            )
+
+    def after_dwell(self, index: int, housing: Housing, number: int) -> None:
+        """Judge how long the cutter stood in a bore's last pass, where it was cut through."""
+        stood = self.turns_stood.get((number, index), 0.0)
+        reached = self.cut_to.get((number, index), -math.inf)
+        cut = reached >= housing.far_x * self.way - self.near
+        if cut and stood < housing.bore.face_turns - TURNS_SLACK:
+            self.tell(
+                "dwell-short",
+                len(self.lines),
+                f"the cutter stands for {plain(stood, 2)} turns at the end of bore {housing.bore.name}",
+                f"{plain(housing.bore.face_turns, 2)} turns",
+            )

@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterator
 
 from gen.job import Job
+from gen.passes import Setting, pass_plan, setting_message
 from gen.row import Housing, housings
 from gen.speeds import setting
 from post.dialect import Dialect
@@ -19,6 +20,16 @@ def plan(job: Job, dialect: Dialect) -> Plan:
     Raises InputError when a speed or a feed is outside what spindle, head or machine allow.
     """
     return Plan(tuple(_boring(job, dialect)), job.units, job.machine.work_offset)
+
+
+def plan_programs(job: Job, dialect: Dialect) -> tuple[Plan, ...]:
+    """The same as the programs a post writes: one for each setting of the cutter where its control has no stops."""
+    if dialect.new_setting == "stop":
+        return (plan(job, dialect),)
+    return tuple(
+        Plan((*_opening(job, dialect), *_boring_at(job, dialect, group)), job.units, job.machine.work_offset)
+        for group in pass_plan(job)
+    )
 
 
 def plan_walk(job: Job, dialect: Dialect) -> Plan:
@@ -38,17 +49,23 @@ def _opening(job: Job, dialect: Dialect) -> Iterator[Step]:
 
 
 def _boring(job: Job, dialect: Dialect) -> Iterator[Step]:
-    y, z = way_top(job, dialect)
     yield from _opening(job, dialect)
-    set_for: float | None = None
-    for index, housing in enumerate(housings(job)):
+    for number, group in enumerate(pass_plan(job)):
+        if number:
+            message = setting_message(job, group)
+            yield Pause(dialect.comment(message), message)
+        yield from _boring_at(job, dialect, group)
+
+
+def _boring_at(job: Job, dialect: Dialect, group: Setting) -> Iterator[Step]:
+    """The bores of one setting."""
+    y, z = way_top(job, dialect)
+    row = housings(job)
+    for index in group.bores:
+        housing = row[index]
         bore = housing.bore
         start_x = dialect.round_length(housing.start_x, job.units)
-        if set_for is not None and bore.diameter != set_for:
-            message = f"set the cutter for diameter {show_length(bore.diameter, job.units)}, bore {bore.name}"
-            yield Pause(dialect.comment(message), message)
-        set_for = bore.diameter
-        yield Remark(_title(job, housing))
+        yield Remark(_title(job, housing, group.diameter_mm))
         yield Rapid((start_x, y, z), f"over bore {bore.name}")
         yield Rapid((start_x, 0.0, 0.0), f"down to bore {bore.name}")
         yield from _cut(job, index, housing, dialect)
@@ -59,6 +76,12 @@ def _cut(job: Job, index: int, housing: Housing, dialect: Dialect) -> Iterator[S
     bore, speeds = housing.bore, setting(job, index, housing, dialect)
     start_x = dialect.round_length(housing.start_x, job.units)
     end_x = dialect.round_length(housing.end_x, job.units)
+    if start_x == end_x:
+        step = show_length(dialect.length_step(job.units), job.units)
+        raise InputError(
+            f"the stroke is shorter than the control's step of {step}; check the numbers",
+            key=("bore", index, "width" if bore.width is not None else "length"),
+        )
     yield Spindle(speeds.spindle_rpm, speeds.sense, f"cutter {speeds.cutter_rpm:.1f} rpm")
     yield BoreAlongX(
         start_x,
@@ -95,14 +118,14 @@ def _walking(job: Job, dialect: Dialect) -> Iterator[Step]:
         name = housing.bore.name
         start_x = dialect.round_length(housing.start_x, job.units)
         message = f"bore {name}: turn the bar by hand and sweep the housing"
-        yield Remark(_title(job, housing))
+        yield Remark(_title(job, housing, housing.bore.diameter))
         yield Rapid((start_x, y, z), f"over bore {name}")
         yield Rapid((start_x, 0.0, 0.0), f"down to bore {name}")
         yield Pause(dialect.comment(message), message)
         yield Rapid((start_x, y, z), f"up from bore {name}")
 
 
-def _title(job: Job, housing: Housing) -> str:
+def _title(job: Job, housing: Housing, diameter_mm: float) -> str:
     units = job.units
     low, high = (show_length(x, units) for x in housing.metal)
-    return f"bore {housing.bore.name}: diameter {show_length(housing.bore.diameter, units)}, metal X {low} to {high}"
+    return f"bore {housing.bore.name}: diameter {show_length(diameter_mm, units)}, metal X {low} to {high}"

@@ -8,7 +8,7 @@ from typing import Annotated, Final
 
 from pydantic import AfterValidator, Field, ValidationInfo
 
-from post.units import MM_PER, MM_PER_FOOT, Units
+from post.units import MM_PER, MM_PER_FOOT, MM_PER_INCH, Units
 
 LARGEST: Final = 100_000.0
 """Largest length or rate accepted, in the file's unit: beyond it a number is a slip of the keyboard."""
@@ -24,6 +24,10 @@ def _length_to_mm(value: float, info: ValidationInfo) -> float:
     return value * MM_PER[units_of(info)]
 
 
+def _roughness_to_um(value: float, info: ValidationInfo) -> float:
+    return value * MM_PER_INCH / 1000 if units_of(info) == "inch" else value
+
+
 def _speed_to_m_per_min(value: float, info: ValidationInfo) -> float:
     return value * MM_PER_FOOT / 1000 if units_of(info) == "inch" else value
 
@@ -34,6 +38,8 @@ Length = Annotated[float, Field(gt=0, le=LARGEST, allow_inf_nan=False), _TO_MM]
 Gap = Annotated[float, Field(ge=0, le=LARGEST, allow_inf_nan=False), _TO_MM]
 Rpm = Annotated[float, Field(gt=0, le=LARGEST, allow_inf_nan=False)]
 CuttingSpeed = Annotated[float, Field(gt=0, le=LARGEST, allow_inf_nan=False), AfterValidator(_speed_to_m_per_min)]
+Roughness = Annotated[float, Field(gt=0, le=1_000, allow_inf_nan=False), AfterValidator(_roughness_to_um)]
+Torque = Annotated[float, Field(gt=0, le=LARGEST, allow_inf_nan=False)]
 Turns = Annotated[float, Field(ge=0, le=10_000, allow_inf_nan=False)]
 
 
@@ -48,10 +54,16 @@ def _ordered_lengths(pair: tuple[float, float], info: ValidationInfo) -> tuple[f
     return _ordered(pair, MM_PER[units_of(info)])
 
 
+def _rising_lengths(pair: tuple[float, float], info: ValidationInfo) -> tuple[float, float]:
+    """Smallest and largest, which may be the same."""
+    return pair if pair[0] == pair[1] else _ordered_lengths(pair, info)
+
+
 def _ordered_speeds(pair: tuple[float, float]) -> tuple[float, float]:
     return _ordered(pair)
 
 
+Sizes = Annotated[tuple[Length, Length], Field(strict=False), AfterValidator(_rising_lengths)]
 Extent = Annotated[tuple[Coordinate, Coordinate], Field(strict=False), AfterValidator(_ordered_lengths)]
 RpmRange = Annotated[tuple[Rpm, Rpm], Field(strict=False), AfterValidator(_ordered_speeds)]
 

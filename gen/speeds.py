@@ -10,8 +10,9 @@ from typing import Final, NamedTuple
 
 from gen.job import Job
 from gen.row import Housing
-from post.dialect import Dialect, nearest, upward
+from post.dialect import Dialect
 from post.motion import Sense
+from post.steps import nearest, upward
 from post.tomlplaces import Key
 from post.units import MM_PER, UNIT_WORD, Units, plain
 from post.userfile import InputError
@@ -73,11 +74,12 @@ def setting(job: Job, index: int, housing: Housing, dialect: Dialect) -> Setting
     asked_rpm, key = wanted_cutter_rpm(job, index, housing)
     spindle_rpm = _spindle_rpm(job, asked_rpm, key, dialect)
     cutter_rpm = spindle_rpm / job.head.ratio
-    per_turn_mm = job.cut.feed if housing.bore.feed is None else housing.bore.feed
-    feed_key: Key = ("cut", "feed") if housing.bore.feed is None else ("bore", index, "feed")
+    per_turn_mm = job.cut.feed_mm(job.cutter) if housing.bore.feed is None else housing.bore.feed
+    whole: Key = ("cut", "roughness" if job.cut.feed is None else "feed")
+    feed_key = whole if housing.bore.feed is None else ("bore", index, "feed")
     mm_per_min = _feed(job, per_turn_mm, cutter_rpm, feed_key, dialect)
     turns = housing.bore.face_turns
-    dwell_s = dialect.round_dwell(60 * turns / cutter_rpm)
+    dwell_s = dialect.round_dwell(60 * turns / cutter_rpm, spindle_rpm)
     return Setting(spindle_rpm, cutter_rpm, spindle_sense(job), mm_per_min, dwell_s)
 
 
@@ -113,10 +115,10 @@ def _out_of_range(job: Job, asked_rpm: float, some: bool) -> str:
 
 def _feed(job: Job, per_turn_mm: float, cutter_rpm: float, key: Key, dialect: Dialect) -> float:
     units, per = job.units, MM_PER[job.units]
-    step = dialect.steps(units).feed
-    highest = -upward(-job.machine.max_feed / per, step) * per
+    step, scale = dialect.feed_word_step(units), dialect.feed_scale(units, cutter_rpm * job.head.ratio)
+    highest = -upward(-job.machine.max_feed / scale, step) * scale
     asked = per_turn_mm * cutter_rpm
-    mm_per_min = min(dialect.round_feed(asked, units), highest)
+    mm_per_min = min(nearest(asked / scale, step) * scale, highest)
     if asked > job.machine.max_feed * (1 + 1e-9) or highest <= 0:
         most = -upward(-min(highest / cutter_rpm, MOST_MM_PER_TURN) / per, 0.1 ** TURN_DIGITS[units])
         raise InputError(
@@ -133,7 +135,7 @@ def _feed(job: Job, per_turn_mm: float, cutter_rpm: float, key: Key, dialect: Di
             key=key,
         )
     if mm_per_min <= 0:
-        least = upward(step / cutter_rpm, 0.1**SMALLEST_DIGITS)
+        least = upward(step * scale / per / cutter_rpm, 0.1**SMALLEST_DIGITS)
         raise InputError(
             f"{plain(per_turn_mm / per, SMALLEST_DIGITS)} {UNIT_WORD[units]} a cutter turn is less than the control can"
             f" be told at {plain(cutter_rpm, 1)} rpm; the least is {plain(least, SMALLEST_DIGITS)} {UNIT_WORD[units]}",

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from gen.job import Job
+from post.dialect import Dialect
 
 UNCHECKED: Final = (
     "whether head, bar and cutter clear the block and its fixtures: the job gives no dimensions of them",
@@ -12,11 +13,12 @@ UNCHECKED: Final = (
 """What is not looked at where a job tells nothing that takes room."""
 
 
-def unchecked(job: Job) -> tuple[str, ...]:
-    """The gaps in a proof of this job."""
-    if not takes_room(job):
-        return UNCHECKED
-    return (*_clearance_gaps(job), UNCHECKED[-1])
+def unchecked(job: Job, dialect: Dialect) -> tuple[str, ...]:
+    """The gaps in a proof of this job under a dialect."""
+    gaps = (*_clearance_gaps(job), UNCHECKED[-1]) if takes_room(job) else UNCHECKED
+    if not dialect.on_trust:
+        return gaps
+    return (*gaps, f"what {', '.join(sorted(dialect.on_trust))} does: the post says that it changes no motion")
 
 
 def takes_room(job: Job) -> bool:

@@ -1,0 +1,305 @@
+"""Stock into passes: which bores are cut with which setting of the cutter, in which order.
+
+Words used here:
+
+measured
+    smallest and largest diameter of a bore as it is now.
+aim
+    the diameter wanted of a bore: the middle of its tolerance, or its ``diameter`` where it has none.
+setting
+    one setting of the cutter, and the bores that are cut with it. Between two settings the operator stops.
+depth
+    what is taken from the wall, on the radius.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+from typing import TYPE_CHECKING, Final, Literal, NamedTuple
+
+from gen.caution import downward
+from gen.chip import Cut, depth_that_cuts_mm
+from gen.tolerance import Limits, limits_of
+from post.steps import nearest
+from post.units import MM_PER, UNIT_WORD, Units, show_length
+from post.userfile import KeyProblem
+
+if TYPE_CHECKING:
+    from gen.job import Bore, Job
+
+Kind = Literal["air", "skim", "rough", "finish", "bore"]
+
+LEAST_MM: Final = 0.02
+"""Lightest cut on the radius where the job tells neither it nor the cutter's edge (common practice, no source)."""
+AIR_GAP_MM: Final = 0.5
+"""How far the cutter stays off the smallest bore in an air pass, on the radius; chosen by us."""
+SAME_MM: Final = 0.0005
+"""Diameters nearer than this are one setting: half of what a setting is told to."""
+SETTING_STEP: Final[dict[Units, float]] = {"mm": 0.001, "inch": 0.0001}
+"""What the cutter's setting is told to."""
+
+
+class Setting(NamedTuple):
+    """One setting of the cutter: the diameter it cuts, the bores cut with it, by index, and the depths that makes.
+
+    ``shallowest_mm`` is over the largest, ``deepest_mm`` over the smallest that any of the bores measures; both 0 where
+    nothing is known of them.
+    """
+
+    kind: Kind
+    diameter_mm: float
+    bores: tuple[int, ...]
+    shallowest_mm: float = 0.0
+    deepest_mm: float = 0.0
+
+
+def limits(job: "Job", bore: "Bore") -> Limits | None:
+    """Least and greatest size of a bore that is in tolerance; None where the job gives none."""
+    if bore.limits is not None:
+        return Limits(*bore.limits)
+    wanted = bore.tolerance or (job.size.tolerance if job.size else None)
+    return None if wanted is None else limits_of(wanted, bore.diameter)
+
+
+def aim_mm(job: "Job", bore: "Bore") -> float:
+    """The diameter to finish a bore at."""
+    within = limits(job, bore)
+    if within is None or job.passes is None:
+        return bore.diameter
+    return nearest((within.smallest_mm + within.largest_mm) / 2, 1e-4)
+
+
+def measured_mm(job: "Job", bore: "Bore") -> tuple[float, float] | None:
+    """Smallest and largest diameter of a bore as it is; the hole that is there counts as measured."""
+    if bore.measured is not None:
+        return bore.measured
+    hole = bore.hole or (job.block.hole if job.block else None)
+    return None if hole is None else (hole, hole)
+
+
+def pass_plan(job: "Job") -> tuple[Setting, ...]:
+    """Every setting, in order. Without [passes] the bores are cut once, in the job's order."""
+    if job.passes is None:
+        groups = groupby(range(len(job.bore)), key=lambda index: job.bore[index].diameter)
+        return tuple(Setting("bore", diameter, tuple(group)) for diameter, group in groups)
+    ranked = [entry for bores in _by_aim(job) for entry in _of_one_size(job, bores)]
+    ranked.sort(key=lambda entry: entry[0])
+    air = [_air(job)] if job.passes.air else []
+    return tuple(air + _merged([setting for _, setting in ranked]))
+
+
+def setting_of(job: "Job", diameter_mm: float) -> float:
+    """A setting as the shop measures it, mm: the bore's diameter, over bar and tip (D + d)/2, or the tip (D - d)/2.
+
+    Source: plain geometry of a bar in the middle of the circle its cutter describes.
+    """
+    form = job.size.setting if job.size else "bore"
+    if form == "bore":
+        return diameter_mm
+    half = diameter_mm + job.bar.diameter if form == "over" else diameter_mm - job.bar.diameter
+    return half / 2
+
+
+def diameter_set(job: "Job", setting_mm: float) -> float:
+    """The diameter that a setting cuts, as the shop measures settings: the inverse of ``setting_of``."""
+    form = job.size.setting if job.size else "bore"
+    if form == "bore":
+        return setting_mm
+    return 2 * setting_mm - job.bar.diameter if form == "over" else 2 * setting_mm + job.bar.diameter
+
+
+def told_setting(job: "Job", diameter_mm: float) -> float:
+    """A setting as it is told, in the job's unit: rounded down to 1 micrometre or 0.0001 in, never larger."""
+    return downward(setting_of(job, diameter_mm) / MM_PER[job.units], SETTING_STEP[job.units])
+
+
+def show_setting(job: "Job", diameter_mm: float) -> str:
+    """A setting as the operator reads it."""
+    digits = 3 if job.units == "mm" else 4
+    told = f"{told_setting(job, diameter_mm):.{digits}f} {UNIT_WORD[job.units]}"
+    form = job.size.setting if job.size else "bore"
+    return {"bore": f"diameter {told}", "over": f"{told} over bar and tip", "tip": f"tip {told} out of the bar"}[form]
+
+
+def setting_message(job: "Job", setting: Setting) -> str:
+    """What the operator is to do before a setting's first bore."""
+    if job.passes is None and (job.size is None or job.size.setting == "bore"):
+        bore = job.bore[setting.bores[0]]
+        return f"set the cutter for diameter {show_length(bore.diameter, job.units)}, bore {bore.name}"
+    if setting.kind == "air":
+        return f"air pass: set the cutter clear of every bore, {show_setting(job, setting.diameter_mm)} or less"
+    kind = "" if setting.kind == "bore" else f"{setting.kind} pass: "
+    return f"{kind}set the cutter to {show_setting(job, setting.diameter_mm)}, {_names(job, setting.bores)}"
+
+
+def _names(job: "Job", bores: Sequence[int]) -> str:
+    first = job.bore[bores[0]].name
+    return f"bore {first}" if len(bores) == 1 else f"{len(bores)} bores from {first}"
+
+
+def least_depth_mm(job: "Job") -> float:
+    """The lightest cut on the radius that still cuts: as told, or as the cutter's edge allows at the job's feed.
+
+    Where the feed is too fine for the edge at any depth, what is told of light cuts is for ``gen.advice``.
+    """
+    assert job.passes is not None
+    if job.passes.least is not None:
+        return job.passes.least
+    if job.cutter is None or job.cutter.edge is None:
+        return LEAST_MM
+    cut = Cut(job.cut.feed_mm(job.cutter), job.passes.finish_stock, job.cutter.nose, job.cutter.angle)
+    return depth_that_cuts_mm(cut, job.cutter.edge) or LEAST_MM
+
+
+def check_feed(job: "Job") -> None:
+    """Raises KeyProblem where the feed is to follow from a roughness and cannot."""
+    if job.cut.roughness is None:
+        return
+    if job.cutter is None:
+        raise KeyProblem(
+            ("cutter",), "is missing; a roughness needs the radius of the cutter's nose: [cutter] nose = ..."
+        )
+    try:
+        job.cut.feed_mm(job.cutter)
+    except ValueError as error:
+        raise KeyProblem(("cut", "roughness"), str(error)) from None
+
+
+def check_passes(job: "Job") -> None:
+    """Raises KeyProblem at the first thing about sizes and passes that cannot be."""
+    for index, bore in enumerate(job.bore):
+        _check_limits(job, index, bore)
+        _check_measured(job, index, bore)
+    if job.passes is not None and job.passes.least is not None and job.passes.least > job.passes.finish_stock:
+        raise KeyProblem(
+            ("passes", "finish_stock"),
+            f"{show_length(job.passes.finish_stock, job.units)} is less than passes.least,"
+            f" {show_length(job.passes.least, job.units)}: the finishing cut would be too light to cut",
+        )
+
+
+def _check_limits(job: "Job", index: int, bore: "Bore") -> None:
+    try:
+        within = limits(job, bore)
+    except ValueError as error:
+        key = ("bore", index, "tolerance") if bore.tolerance is not None else ("size", "tolerance")
+        raise KeyProblem(key, str(error)) from None
+    if bore.limits is not None and bore.tolerance is not None:
+        raise KeyProblem(("bore", index, "limits"), "limits and tolerance are both given; keep one")
+    if within is not None and not within.smallest_mm - 1 <= bore.diameter <= within.largest_mm + 1:
+        low, high = (show_length(size, job.units) for size in within)
+        raise KeyProblem(
+            ("bore", index, "limits"),
+            f"{low} to {high} is not about the bore's diameter, {show_length(bore.diameter, job.units)}; limits are"
+            " sizes, not deviations",
+        )
+
+
+def _check_measured(job: "Job", index: int, bore: "Bore") -> None:
+    units = job.units
+    if job.passes is None:
+        return
+    now = measured_mm(job, bore)
+    if now is None:
+        example = f"[{', '.join(show_length(bore.diameter * part, units).split()[0] for part in (0.989, 0.99))}]"
+        raise KeyProblem(
+            ("bore", index, "measured"),
+            f"is missing; [passes] needs the smallest and largest diameter of every bore: measured = {example}",
+        )
+    key = ("bore", index, "measured" if bore.measured is not None else "hole")
+    smallest, largest = now
+    if job.bar.diameter >= smallest:
+        raise KeyProblem(
+            key,
+            f"{show_length(smallest, units)} is no larger than bar.diameter, {show_length(job.bar.diameter, units)};"
+            " the bar would not go in",
+        )
+    aim, within = aim_mm(job, bore), limits(job, bore)
+    most = within.largest_mm if within else aim
+    if largest > most:
+        raise KeyProblem(
+            key,
+            f"{show_length(largest, units)} is over size already: at most {show_length(most, units)} is wanted of bore"
+            f' "{bore.name}"',
+        )
+    depth, least = (aim - largest) / 2, least_depth_mm(job)
+    if depth < least - 1e-9:
+        why = "no stock is left" if depth <= 0 else f"only {show_length(depth, units)} a side is left"
+        raise KeyProblem(
+            key,
+            f'{why} at the largest diameter of bore "{bore.name}", {show_length(largest, units)}, to'
+            f" {show_length(aim, units)}; the cutter needs {show_length(least, units)}",
+        )
+
+
+def _by_aim(job: "Job") -> list[list[int]]:
+    """Bores of one size together, in the order in which each size comes first."""
+    groups: dict[float, list[int]] = {}
+    for index, bore in enumerate(job.bore):
+        groups.setdefault(aim_mm(job, bore), []).append(index)
+    return list(groups.values())
+
+
+def _now(job: "Job", bores: Sequence[int]) -> Iterator[tuple[float, float]]:
+    for index in bores:
+        now = measured_mm(job, job.bore[index])
+        assert now is not None, "checked with the job"
+        yield now
+
+
+def _of_one_size(job: "Job", bores: list[int]) -> Iterator[tuple[tuple[int, int], Setting]]:
+    """The settings for bores of one size, each with its rank among those of other sizes."""
+    passes = job.passes
+    assert passes is not None
+    aim = aim_mm(job, job.bore[bores[0]])
+    smallest = min(low for low, _ in _now(job, bores))
+    before = aim - 2 * passes.finish_stock
+    done = smallest
+    if passes.skim is not None and smallest + 2 * passes.skim < before - SAME_MM:
+        done = smallest + 2 * passes.skim
+        yield from _setting(job, (0, 0), "skim", done, bores, smallest)
+    # A hair less, so that a depth that divides the stock evenly does not gain a pass by the rounding of floats.
+    count = math.ceil((before - done) / 2 / passes.depth - 1e-9) if before > done + SAME_MM else 0
+    for number in range(1, count + 1):
+        rough = done + (before - done) * number / count
+        base = done + (before - done) * (number - 1) / count
+        yield from _setting(job, (1, number), "rough", rough, bores, base)
+    yield from _setting(job, (2, 0), "finish", aim, bores, max(before, smallest) if count else done)
+
+
+def _setting(
+    job: "Job", rank: tuple[int, int], kind: Kind, diameter_mm: float, bores: list[int], cut_to_mm: float
+) -> Iterator[tuple[tuple[int, int], Setting]]:
+    """A setting for those of the bores that it reaches, when all that it reaches are cut to a diameter before."""
+    reached = [
+        (index, now) for index, now in zip(bores, _now(job, bores), strict=True) if now[0] < diameter_mm - SAME_MM
+    ]
+    depths = [
+        ((diameter_mm - max(high, cut_to_mm)) / 2, (diameter_mm - max(low, cut_to_mm)) / 2)
+        for _, (low, high) in reached
+    ]
+    if reached:
+        shallowest, deepest = max(0.0, min(one for one, _ in depths)), max(one for _, one in depths)
+        yield rank, Setting(kind, diameter_mm, tuple(index for index, _ in reached), shallowest, deepest)
+
+
+def _air(job: "Job") -> Setting:
+    """One pass through every bore with the cutter clear of the smallest."""
+    smallest = min(low for low, _ in _now(job, range(len(job.bore))))
+    return Setting("air", max(smallest - 2 * AIR_GAP_MM, job.bar.diameter), tuple(range(len(job.bore))))
+
+
+def _merged(settings: list[Setting]) -> list[Setting]:
+    """Settings with those that follow each other at one diameter made one."""
+    merged: list[Setting] = []
+    for setting in settings:
+        last = merged[-1] if merged else None
+        if last and last.kind == setting.kind and abs(last.diameter_mm - setting.diameter_mm) < SAME_MM:
+            merged[-1] = last._replace(
+                bores=tuple(sorted(last.bores + setting.bores)),
+                shallowest_mm=min(last.shallowest_mm, setting.shallowest_mm),
+                deepest_mm=max(last.deepest_mm, setting.deepest_mm),
+            )
+        else:
+            merged.append(setting)
+    return merged
