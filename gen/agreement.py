@@ -15,7 +15,7 @@ from post.dialect import ANGLE_STEP_DEG, Dialect
 from post.finding import Finding
 from post.motion import Dwell, Feed, Pause, Place, Plan, Rapid, Spindle, SpindleStop
 from post.timeline import STOPPED, Halt, Move, Point, Spin, SpinChange, Timeline, Wait
-from post.units import MM_PER, UNIT_WORD, plain
+from post.units import MM_PER, UNIT_WORD, Units, plain
 
 MOST: Final = 100
 """Most differences listed: past that the program is another program."""
@@ -38,13 +38,41 @@ class Deed(NamedTuple):
 
 
 class Tolerance(NamedTuple):
-    """Half the control's steps: mm, mm/min, rev/min, s, degrees; a hair more, for the rounding of floats."""
+    """Half the control's steps: mm, rev/min, degrees; a hair more, for the rounding of floats.
+
+    ``feed`` and ``dwell`` are in what the program's words count, which depends on the spindle's speed.
+    """
 
     length: float
     feed: float
     speed: float
     dwell: float
     angle: float
+    units: Units
+    dialect: Dialect
+
+    @classmethod
+    def of(cls, dialect: Dialect, units: Units) -> "Tolerance":
+        """The tolerance of a dialect in a unit."""
+        half = (1 + 1e-9) / 2
+        return cls(
+            length=half * dialect.length_step(units),
+            feed=half * dialect.feed_word_step(units),
+            speed=half * dialect.resolution.speed,
+            dwell=half * dialect.dwell.step,
+            angle=half * ANGLE_STEP_DEG,
+            units=units,
+            dialect=dialect,
+        )
+
+    def feed_mm_per_min(self, spin: Spin) -> float:
+        """Half a step of the feed word, mm/min."""
+        return self.feed * self.dialect.feed_scale(self.units, spin.rpm)
+
+    def dwell_s(self, spin: Spin) -> float:
+        """Half a step of the dwell word, seconds; none where it counts turns of a spindle that stands."""
+        turns = self.dialect.dwell.unit == "turns"
+        return 0.0 if turns and not spin.turning else self.dwell * self.dialect.dwell_scale_s(spin.rpm)
 
 
 NOWHERE: Final[Point] = (math.nan, math.nan, math.nan)
@@ -52,10 +80,7 @@ NOWHERE: Final[Point] = (math.nan, math.nan, math.nan)
 
 def agree(plan: Plan, timeline: Timeline, dialect: Dialect, lines: Sequence[str]) -> list[Finding]:
     """Where a program does not do what was planned. The end of the program is replay's own to judge."""
-    steps = dialect.steps(plan.units)
-    per = MM_PER[plan.units]
-    both = (steps.length * per, steps.feed * per, dialect.resolution.speed, dialect.resolution.dwell, ANGLE_STEP_DEG)
-    half = Tolerance(*(step / 2 * (1 + 1e-9) for step in both))
+    half = Tolerance.of(dialect, plan.units)
     end_line = timeline.events[-1].line if timeline.events else len(lines)
     compare = _Compare(list(planned_deeds(plan)), list(done_deeds(timeline)), half, plan, lines, end_line)
     return compare.run()
@@ -189,12 +214,12 @@ class _Compare:
         """
         if want.kind in MOVES and not _near(want.end, got.end, self.half.length):
             yield "path-differs", f"goes to {self._place(got.end)}", self._place(want.end)
-        if want.kind != got.kind or abs(want.feed - got.feed) > self.half.feed:
+        if want.kind != got.kind or abs(want.feed - got.feed) > self.half.feed_mm_per_min(want.spin):
             yield "feed-differs", self._pace(got), self._pace(want)
-        if got.seconds < want.seconds - self.half.dwell:
-            yield "dwell-short", f"stands {plain(got.seconds, 3)} s", f"{plain(want.seconds, 3)} s"
-        if got.seconds > want.seconds + self.half.dwell:
-            yield "dwell-long", f"stands {plain(got.seconds, 3)} s", f"{plain(want.seconds, 3)} s"
+        if got.seconds < want.seconds - self.half.dwell_s(want.spin):
+            yield "dwell-short", f"stands {plain(got.seconds, 6)} s", f"{plain(want.seconds, 6)} s"
+        if got.seconds > want.seconds + self.half.dwell_s(want.spin):
+            yield "dwell-long", f"stands {plain(got.seconds, 6)} s", f"{plain(want.seconds, 6)} s"
         if want.message != got.message:
             yield "pause-missing", f'stops with "{got.message}"', f'"{want.message}"'
         yield from self._spin_differences(want.spin, got.spin)
@@ -237,7 +262,7 @@ class _Compare:
             case "rapid" | "feed":
                 return f"{self._pace(deed)} to {self._place(deed.end)}"
             case "dwell":
-                return f"a dwell of {plain(deed.seconds, 3)} s"
+                return f"a dwell of {plain(deed.seconds, 6)} s"
             case "pause":
                 return f'a stop that says "{deed.message}"'
             case "spindle start":

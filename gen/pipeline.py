@@ -1,6 +1,6 @@
 """The straight line through the house: job file -> plan -> text -> proof."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -8,20 +8,21 @@ from gen import jobfile
 from gen.header import header
 from gen.job import Job
 from gen.jobfile import JobFile
-from gen.planner import plan, plan_walk
+from gen.planner import plan_programs, plan_walk
 from gen.proof import Verdict, prove
 from post.motion import Plan
 from post.posts import Post, find, shipped
 from post.userfile import InputError
-from post.writer import CannotExpressError, refusal, write
+from post.views import CannotExpressError
+from post.writer import Names, write
 
 
 class Task(NamedTuple):
-    """A job to be done under a post: boring it, or walking through it."""
+    """A job to be done under a post: boring it, or walking through it; ``plans`` are its programs, run in order."""
 
     source: JobFile
     post: Post
-    plan: Plan
+    plans: tuple[Plan, ...]
     walk: bool
 
     @property
@@ -42,10 +43,15 @@ def begin(path: Path, post_name: str, *, walk: bool) -> Task:
     post = find(post_name)
     try:
         source = source._replace(job=_settled(source.job, post))
-        planned = plan_walk(source.job, post.dialect) if walk else plan(source.job, post.dialect)
+        planned = plans_of(source.job, post, walk=walk)
     except InputError as error:
         raise source.at_place(error) from None
     return Task(source, post, planned, walk)
+
+
+def plans_of(job: Job, post: Post, *, walk: bool) -> tuple[Plan, ...]:
+    """What the programs of a job are to do. Raises InputError, at its key."""
+    return (plan_walk(job, post.dialect),) if walk else plan_programs(job, post.dialect)
 
 
 def _settled(job: Job, post: Post) -> Job:
@@ -68,32 +74,61 @@ def look_at_fit(path: Path, post_name: str) -> dict[str, Any]:
         raise source.at_place(error) from None
 
 
-def program_text(task: Task) -> str:
-    """The program of a task. Raises InputError, naming the posts that can, when its post cannot express the job."""
+def program_texts(task: Task) -> list[str]:
+    """The programs of a task. Raises InputError, naming the posts that can, when its post cannot express the job."""
     try:
-        return write(task.plan, header(task.job, task.post, walk=task.walk), task.post.dialect, task.post.template)
+        return texts_of(task.job, task.post, task.plans, walk=task.walk)
     except CannotExpressError as error:
-        able = [name for name in shipped() if _can(task, name)]
+        able = [name for name in shipped() if name != task.post.name and _can(task, name)]
         help_ = f"these can: {', '.join(f'--post {name}' for name in able)}" if able else "no post that ships can"
         raise InputError(
             f'the post "{task.post.name}" cannot express this job: {error}; {help_}', file=task.source.path
         ) from None
 
 
+def texts_of(job: Job, post: Post, plans: Sequence[Plan], *, walk: bool) -> list[str]:
+    """The programs of a job's plans. Raises CannotExpressError, and InputError where the template fails."""
+    return [
+        write(
+            plan,
+            header(job, post, walk=walk, part=part, parts=len(plans)),
+            post.dialect,
+            post.template,
+            Names(job.name, job.program_number, part, len(plans)),
+        )
+        for part, plan in enumerate(plans, 1)
+    ]
+
+
 def _can(task: Task, name: str) -> bool:
-    dialect = find(name).dialect
-    return refusal(plan(task.job, dialect), dialect) is None
+    post = find(name)
+    try:
+        texts_of(task.job, post, plans_of(task.job, post, walk=task.walk), walk=task.walk)
+    except (CannotExpressError, InputError):
+        return False
+    return True
 
 
-def prove_text(
-    task: Task, text: str, *, physics_only: bool, read_twice: bool, advance: Callable[[int], None] | None = None
+def prove_texts(
+    task: Task,
+    texts: Sequence[str],
+    *,
+    physics_only: bool,
+    read_twice: bool,
+    advance: Callable[[int], None] | None = None,
 ) -> Verdict:
-    """The proof of a program for a task."""
+    """The proof of the programs of a task. Raises InputError when they are not as many as the task has."""
+    if not physics_only and len(texts) != len(task.plans):
+        raise InputError(
+            f'the post "{task.post.name}" writes {len(task.plans)} programs for this job, to be proved together;'
+            f" {len(texts)} given",
+            file=task.source.path,
+        )
     return prove(
-        text,
+        texts,
         task.job,
         task.post.dialect,
-        plan=None if physics_only else task.plan,
+        plans=None if physics_only else task.plans,
         walk_through=task.walk,
         read_twice=read_twice,
         advance=advance,

@@ -6,11 +6,14 @@ plan, which a program edited by hand may do without. *Physics* (``gen.physics`` 
 that cannot be read without question is judged no further.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from itertools import repeat
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from gen import agreement, physics, second, walk
 from gen.job import Job
+from gen.joined import Joined, join
 from gen.travel import AxisTravel, over_travel, travel
 from gen.unchecked import takes_room
 from post.dialect import Dialect
@@ -37,11 +40,16 @@ class Verdict(NamedTuple):
     """
 
     findings: tuple[Finding, ...]
-    timeline: Timeline
+    joined: Joined
     travel: Mapping[str, AxisTravel]
     read_twice: int
     read_once: Mapping[str, int]
     clearance: "Clearance | None" = None
+
+    @property
+    def timeline(self) -> Timeline:
+        """What the machine does, all programs run one after the other."""
+        return self.joined.timeline
 
     @property
     def proved(self) -> bool:
@@ -50,61 +58,86 @@ class Verdict(NamedTuple):
 
 
 def prove(
-    text: str,
+    programs: Sequence[str],
     job: Job,
     dialect: Dialect,
     *,
-    plan: Plan | None,
+    plans: Sequence[Plan] | None,
     walk_through: bool = False,
     read_twice: bool = False,
     advance: Callable[[int], None] | None = None,
 ) -> Verdict:
-    """Prove a program for a job under a dialect.
+    """Prove the program of a job under a dialect, or the programs that are run for it one after the other.
 
-    ``plan`` is what it should do, or None to judge physics alone. ``read_twice`` asks for the second reading whatever
-    the program's length; ``advance`` is called with the number of blocks read again.
+    ``plans`` are what each should do, or None to judge physics alone. ``read_twice`` asks for the second reading
+    whatever the length; ``advance`` is called with the number of blocks read again.
     """
+    readings = [_read(text, job, dialect, read_twice) for text in programs]
+    joined = join([(reading.lines, reading.timeline) for reading in readings])
+    refused = [
+        finding._replace(program=number)
+        for number, reading in enumerate(readings, 1)
+        for finding in reading.timeline.findings
+    ]
+    if refused:
+        return Verdict(tuple(refused), joined, {}, 0, {})
+    differing: list[Finding] = []
+    twice, once = 0, Counter[str]()
+    for number, (reading, plan) in enumerate(zip(readings, plans or repeat(None, len(readings)), strict=True), 1):
+        again = _again(reading, dialect, read_twice, advance)
+        twice += again.read_twice
+        once.update(again.read_once)
+        found = [*again.findings, *_left_over(reading.timeline, dialect, reading.lines)]
+        if plan is not None:
+            found += agreement.agree(plan, reading.timeline, dialect, reading.lines)
+        differing += (finding._replace(program=number) for finding in found)
+    judged, strokes = _judge(job, joined.timeline, dialect, joined.lines, walk_through)
+    near, crowded = _room(job, joined.continued, strokes, joined.lines)
+    unsafe = map(joined.placed, (*judged, *over_travel(job, joined.continued, joined.lines), *crowded))
+    told = {(finding.rule, finding.program, finding.line) for finding in differing}
+    differing += (finding for finding in unsafe if (finding.rule, finding.program, finding.line) not in told)
+    findings = tuple(sorted(differing, key=lambda finding: (finding.program, finding.line)))
+    return Verdict(findings, joined, travel(job, joined.continued), twice, dict(once), near)
+
+
+class _Reading(NamedTuple):
+    """One program read: its lines, its blocks as far as they are read twice, and what it does."""
+
+    lines: list[str]
+    blocks: list[Block]
+    timeline: Timeline
+
+
+def _read(text: str, job: Job, dialect: Dialect, read_twice: bool) -> _Reading:
     lines = text.replace("\r\n", "\n").removesuffix("\n").split("\n")
     zero = (job.machine.zero.x, job.machine.zero.y, job.machine.zero.z)
     kept: list[Block] = []
     blocks = _keeping(read(text, dialect), kept, None if read_twice else READ_TWICE_UP_TO)
-    timeline = replay(blocks, dialect, zero=zero, work_offset=job.machine.work_offset)
-    if timeline.findings:
-        return Verdict(tuple(timeline.findings), timeline, {}, 0, {})
-    if timeline.blocks > READ_TWICE_UP_TO and not read_twice:
-        again = second.SecondReading((), 0, {TOO_LONG: timeline.blocks})
-    else:
-        again = second.read_again(kept, timeline, advance=advance)
-    differing = [*again.findings, *(agreement.agree(plan, timeline, dialect, lines) if plan is not None else ())]
-    differing += _left_over(timeline, lines)
-    judged, strokes = _judge(job, timeline, dialect, lines, walk_through)
-    near, crowded = _room(job, timeline, strokes, lines)
-    told = {(finding.rule, finding.line) for finding in differing}
-    unsafe = [
-        finding
-        for finding in (*judged, *over_travel(job, timeline, lines), *crowded)
-        if (finding.rule, finding.line) not in told
-    ]
-    findings = tuple(sorted(differing + unsafe, key=lambda finding: finding.line))
-    return Verdict(findings, timeline, travel(job, timeline), again.read_twice, again.read_once, near)
+    return _Reading(lines, kept, replay(blocks, dialect, zero=zero, work_offset=job.machine.work_offset))
 
 
-_STATED_FIRST: Final = (
-    (frozenset({"G40"}), "cutter compensation", "G40"),
-    (frozenset({"G49"}), "tool length offset", "G49"),
-    (frozenset({"G61", "G61.1"}), "path control that keeps corners", "G61 or G61.1"),
-    (frozenset({"M3", "M4", "M5", "M19"}), "state of the spindle", "M5"),
-)
-"""What the program before may have left in the control, and the codes that state it anew."""
+def _again(
+    reading: _Reading, dialect: Dialect, read_twice: bool, advance: Callable[[int], None] | None
+) -> second.SecondReading:
+    if reading.timeline.blocks > READ_TWICE_UP_TO and not read_twice:
+        return second.SecondReading((), 0, {TOO_LONG: reading.timeline.blocks})
+    return second.read_again(reading.blocks, reading.timeline, dialect, advance=advance)
 
 
-def _left_over(timeline: Timeline, lines: list[str]) -> list[Finding]:
-    """A finding at the first move for each thing that is left to what the control has kept."""
+_SPINDLE: Final = "M3 or M4 or M5 or M19"
+"""Codes that state what the spindle does, which every program must before it moves."""
+
+
+def _left_over(timeline: Timeline, dialect: Dialect, lines: list[str]) -> list[Finding]:
+    """A finding at the first move for each code that must be stated before it.
+
+    What is not stated anew is as the program before has left it in the control.
+    """
     line = next((event.line for event in timeline.events if isinstance(event, Move)), None)
     return [
-        Finding("state-assumed", line, lines[line - 1], f"the first move with no {what} stated", f"{codes} before it")
-        for any_of, what, codes in _STATED_FIRST
-        if line is not None and not any_of & timeline.stated_first
+        Finding("state-assumed", line, lines[line - 1], f"the first move with no {codes} stated", f"{codes} before it")
+        for codes in (*dialect.opening, _SPINDLE)
+        if line is not None and timeline.stated_first.isdisjoint(codes.split(" or "))
     ]
 
 

@@ -5,7 +5,8 @@ import errno
 import os
 import stat
 import tempfile
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import Final
 
@@ -15,21 +16,111 @@ NO_LINKS: Final = (errno.EPERM, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS)
 """What file systems without hard links answer."""
 
 
-def release(path: Path, text: str, *, force: bool) -> None:
-    """Write a text file so that at every moment the old file stands there, or the new one, or none.
+def release(files: Mapping[Path, str], *, force: bool) -> None:
+    """Write text files together or not at all.
 
-    On a file system without links an empty file may stand there for a moment. Raises InputError when something stands
-    there and ``force`` is not given, or when it cannot be written; then all is as it was.
+    One file: at every moment the old one stands there, or the new one, or none. Several: never old ones beside new
+    ones; should the machine stop half-way, some of the new ones are missing. On a file system without links an empty
+    file may stand there for a moment. Raises InputError when something stands there and ``force`` is not given, or
+    when one cannot be written; then all is as it was.
     """
-    check_free(path, force=force)
+    for path in files:
+        check_free(path, force=force)
+    with ExitStack() as done:
+        ready = {path: _stored(path, text, done) for path, text in files.items()}
+        if len(ready) == 1:
+            for path, name in ready.items():
+                _place(path, name, force=force)
+        else:
+            _place_together(ready, force=force)
+
+
+def _place_together(ready: Mapping[Path, str], *, force: bool) -> None:
+    """Take the old files away, put the new ones in place, and undo all of it at the first that fails."""
+    asides: list[Path] = []
+    with ExitStack() as undo:
+        for path in ready:
+            if os.path.lexists(path):
+                aside = path.with_name(f".borewright.{path.name}.old")
+                undo.callback(_put_back, aside, path)
+                asides.append(aside)
+                with _telling(path):
+                    os.replace(path, aside)
+        for path, name in ready.items():
+            undo.callback(_take_away, path, name)
+            _place(path, name, force=force)
+        undo.pop_all()
+    for aside in asides:
+        with contextlib.suppress(OSError):
+            aside.unlink()
+
+
+def _put_back(aside: Path, path: Path) -> None:
+    if os.path.lexists(aside):
+        os.rename(aside, path)
+
+
+def _take_away(path: Path, name: str) -> None:
+    """Take a new file away again, if it is the one that was put there and not another's."""
+    placed = not os.path.lexists(name) or (os.path.lexists(path) and os.path.samestat(os.lstat(path), os.lstat(name)))
+    if placed:
+        path.unlink(missing_ok=True)
+
+
+def places(path: Path, parts: int) -> list[Path]:
+    """Where the programs of a job go, "row-1.nc" and on where there are several.
+
+    Raises InputError where a numbered file is left that would look like one more of them.
+    """
+    if parts == 1:
+        return [path]
+    beyond = _numbered(path, parts + 1)
+    if os.path.lexists(beyond):
+        raise InputError(
+            f"this file is left from a row of more programs than the {parts} of this job; move it away first",
+            file=beyond,
+        )
+    return [_numbered(path, part) for part in range(1, parts + 1)]
+
+
+def _numbered(path: Path, part: int) -> Path:
+    return path.with_name(f"{path.stem}-{part}{path.suffix}")
+
+
+def _stored(path: Path, text: str, undo: ExitStack) -> str:
+    """Name of a file beside the target that holds the text, flushed to the disk; taken away again at the end."""
+    with _telling(path):
+        descriptor, name = tempfile.mkstemp(prefix=".borewright.", suffix=".tmp", dir=path.parent)
+        undo.callback(Path(name).unlink, missing_ok=True)
+        with os.fdopen(descriptor, "wb") as stream:
+            stream.write(text.encode("utf-8"))
+            stream.flush()
+            os.fsync(stream.fileno())
+        with contextlib.suppress(PermissionError):  # a stick that knows no modes
+            os.chmod(name, 0o666 & ~_umask())
+        return name
+
+
+@contextmanager
+def _telling(path: Path) -> Iterator[None]:
+    """What the system refuses, told for a person."""
     try:
-        _put(path, text.encode("ascii"), force=force)
+        yield
     except FileExistsError:
         raise InputError("this file has just been made by another; give --force to replace it", file=path) from None
     except FileNotFoundError:
         raise InputError(f"there is no folder {path.parent}; make it first", file=path) from None
     except OSError as error:
         raise InputError(f"this file cannot be written ({error.strerror}); nothing was changed", file=path) from None
+
+
+def _place(path: Path, name: str, *, force: bool) -> None:
+    """Give a finished file its own name in one step, by link where nothing may be there."""
+    with _telling(path):
+        if force:
+            os.replace(name, path)
+        else:
+            _link(name, path)
 
 
 def check_free(path: Path, *, force: bool) -> None:
@@ -53,26 +144,8 @@ def check_free(path: Path, *, force: bool) -> None:
 def check_apart(path: Path, inputs: Iterable[Path]) -> None:
     """Raises InputError when a file that was read would be written over."""
     for one in inputs:
-        if path.exists() and path.samefile(one):
+        if os.path.exists(path) and path.samefile(one):
             raise InputError("this file was read for the job and would be written over; give another --out", file=path)
-
-
-def _put(path: Path, data: bytes, *, force: bool) -> None:
-    """Write beside the target, flush to the disk, then put in place in one step, by link where nothing may be there."""
-    descriptor, name = tempfile.mkstemp(prefix=".borewright.", suffix=".tmp", dir=path.parent)
-    try:
-        with os.fdopen(descriptor, "wb") as stream:
-            stream.write(data)
-            stream.flush()
-            os.fsync(stream.fileno())
-        with contextlib.suppress(PermissionError):  # a stick that knows no modes
-            os.chmod(name, 0o666 & ~_umask())
-        if force:
-            os.replace(name, path)
-        else:
-            _link(name, path)
-    finally:
-        Path(name).unlink(missing_ok=True)
 
 
 def _link(name: str, path: Path) -> None:

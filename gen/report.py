@@ -28,8 +28,16 @@ def _lines(facts: dict[str, Any]) -> Iterator[str]:
             yield _row("in and out", f"{plain(abs(facts['leave_angle']), 3)} degrees from straight up, toward {side}")
         yield from _travel(facts, word)
         if facts["closest"]:
-            yield _row("closest", _closest(facts["closest"], word))
+            yield _row("closest", _closest(facts, word))
         yield _row("read", _read(facts))
+    for name, told in _rows("derived", facts["derived"]):
+        yield _row(name, told)
+    for name, told in _rows("passes", [_pass(entry, facts, word) for entry in facts["passes"]]):
+        yield _row(name, told)
+    for caution in facts["cautions"]:
+        yield _row("beware", f"{caution['problem']}: {caution['remedy']}")
+    for program, message in enumerate(facts["settings"], 1):
+        yield _row("program" if program == 1 else "", f"{program} of {facts['parts']}: before it, {message}")
     for gap in facts["unchecked"]:
         yield _row("not checked", gap)
     yield from _findings(facts)
@@ -53,6 +61,22 @@ def _speeds(facts: dict[str, Any], word: str) -> Iterator[str]:
     feeds = _range([bore["feed"] for bore in bores], 4)
     turns = _range([bore["feed_per_turn"] for bore in bores], 5)
     yield _row("feed", f"{feeds} {word}/min, {turns} {word} a cutter turn")
+
+
+def _rows(name: str, texts: list[str]) -> Iterator[tuple[str, str]]:
+    """Texts under one name."""
+    return ((name if number == 0 else "", text) for number, text in enumerate(texts))
+
+
+def _pass(entry: dict[str, Any], facts: dict[str, Any], word: str) -> str:
+    digits = 3 if facts["units"] == "mm" else 4
+    bores = entry["bores"]
+    which = f"bore {bores[0]}" if len(bores) == 1 else f"{len(bores)} bores from {bores[0]}"
+    depth = (
+        f", {_range([entry['least_depth'], entry['most_depth']], digits)} {word} deep" if entry["most_depth"] else ""
+    )
+    finish = f", Ra {plain(entry['ra'], 2)}" if entry["ra"] and entry["kind"] == "finish" else ""
+    return f"{entry['pass']} {entry['kind']:<7}set {entry['setting']:.{digits}f}  {which}{depth}{finish}"
 
 
 def _range(values: list[float], digits: int) -> str:
@@ -88,9 +112,10 @@ def _travel(facts: dict[str, Any], word: str) -> Iterator[str]:
     yield _row("", f"tightest: {plain(margin, 3)} {word} at the {end} end of {axis}")
 
 
-def _closest(closest: dict[str, Any], word: str) -> str:
+def _closest(facts: dict[str, Any], word: str) -> str:
+    closest = facts["closest"]
     apart = f"{plain(closest['distance'], 3)} {word} between {closest['part']} and {closest['obstacle']}"
-    return f"{apart}, line {closest['line']}: {closest['why']}"
+    return f"{apart}, {_where(closest, facts)}: {closest['why']}"
 
 
 def _read(facts: dict[str, Any]) -> str:
@@ -102,11 +127,15 @@ def _read(facts: dict[str, Any]) -> str:
 def _findings(facts: dict[str, Any]) -> Iterator[str]:
     findings = facts["findings"]
     for finding in _told_first(findings):
-        yield f"  line {finding['line']}: {finding['rule']}: {finding['message']}"
+        yield f"  {_where(finding, facts)}: {finding['rule']}: {finding['message']}"
         if finding["text"]:
             yield f"      {finding['text'].strip()}"
     if len(findings) > WIDEST_FINDINGS:
         yield f"  and {len(findings) - WIDEST_FINDINGS} more; --json lists them all"
+
+
+def _where(place: dict[str, Any], facts: dict[str, Any]) -> str:
+    return f"program {place['program']}, line {place['line']}" if facts["parts"] > 1 else f"line {place['line']}"
 
 
 def _told_first(findings: list[dict[str, Any]]) -> list[dict[str, Any]]:
@@ -120,7 +149,7 @@ def _verdict(facts: dict[str, Any]) -> str:
     if not facts["ok"]:
         count = len(facts["findings"])
         return f"NOT PROVED, {count} {'finding' if count == 1 else 'findings'}"
-    where = "" if facts["program"] is None else f": {facts['program']}"
+    where = f": {', '.join(facts['programs'])}" if facts["programs"] else ""
     if facts["physics_only"]:
         return f"PROVED, physics only, not held to the plan{where}"
     return f"PROVED{where}"

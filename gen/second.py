@@ -12,6 +12,7 @@ from math import isclose, isnan, nan
 from types import MappingProxyType
 from typing import Any, Final, NamedTuple
 
+from post.dialect import Dialect
 from post.finding import Finding
 from post.reader import Block
 from post.timeline import Move, Point, Timeline
@@ -49,11 +50,13 @@ _OUTSIDE: Final = (
 
 # Codes whose effect on the end of a block pygcode has right, or that have none.
 _CARRIED_OUT: Final = frozenset(
-    [("G", value) for value in (0, 1, 4, 17, 18, 19, 20, 21, 40, 49, 61, 61.1, 64, 80, 81, 82, 85, 89, 90, 91, 94)]
+    [("G", value) for value in (0, 1, 4, 17, 18, 19, 20, 21, 40, 49, 61, 61.1, 64, 80, 81, 82, 85, 89, 90, 91, 94, 95)]
     + [("G", value) for value in (54, 55, 56, 57, 58, 59, 59.1, 59.2, 59.3, 98, 99)]
     + [("M", value) for value in (0, 1, 2, 3, 4, 5, 7, 8, 9, 30, 48, 49)]
 )
 _MODES: Final = frozenset((0, 1, 17, 18, 19, 20, 21, 90, 91, 98, 99))
+_AS_STANDARD: Final[Mapping[float, float]] = {70: 20, 71: 21}
+"""Words of ISO 6983-1 for inches and millimetres, and those pygcode has for them."""
 _FRAME: Final = frozenset((17, 18, 19, 20, 21, 90, 91))
 
 
@@ -72,15 +75,15 @@ class SecondReading(NamedTuple):
 
 
 def read_again(
-    blocks: Sequence[Block], timeline: Timeline, *, advance: Callable[[int], None] | None = None
+    blocks: Sequence[Block], timeline: Timeline, dialect: Dialect, *, advance: Callable[[int], None] | None = None
 ) -> SecondReading:
     """Read blocks again with pygcode and compare words and end positions.
 
-    ``blocks`` must have been read without findings, and ``timeline`` be their replay. Takes about 0.15 ms a block;
-    ``advance`` is told now and then how many more blocks are done. Raises nothing: whatever pygcode raises is a reason
-    why a block is read once.
+    ``blocks`` must have been read without findings under the dialect, and ``timeline`` be their replay. Takes about
+    0.15 ms a block; ``advance`` is told now and then how many more blocks are done. Raises nothing: whatever pygcode
+    raises is a reason why a block is read once.
     """
-    second = _Pygcode()
+    second = _Pygcode(dialect)
     ends = {event.line: event.end for event in timeline.events if isinstance(event, Move)}
     findings: list[Finding] = []
     read_once: Counter[str] = Counter()
@@ -115,7 +118,8 @@ class _Pygcode:
     position is set to ours after each block, so that each block is judged alone and no error of rounding adds up.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, dialect: Dialect) -> None:
+        self._dialect = dialect
         # Imported here: it costs 10 ms, which only a proof has to spend.
         import pygcode  # type: ignore[import-untyped]  # noqa: PLC0415
 
@@ -135,9 +139,11 @@ class _Pygcode:
         """
         words, reached, reason = None, None, None
         try:
-            _check_subset(block.text)
-            reading = self._read_line(block.text).block
+            text = self._without_comment(block.text)
+            _check_subset(text)
+            reading = self._read_line(text).block
             words = tuple((word.letter, float(word.value)) for word in reading.words if word.letter != "N")
+            self._check_dialect(block.words)
             reached = self._follow(reading, start)
         except _ReadOnceError as refusal:
             reason = str(refusal)
@@ -150,6 +156,17 @@ class _Pygcode:
             self._fall_in(block.words)
         self._stand_at(end)
         return finding, reason
+
+    def _without_comment(self, text: str) -> str:
+        return text.partition(";")[0] if self._dialect.comments.form == "semicolon" else text
+
+    def _check_dialect(self, words: Words) -> None:
+        """Refuse to follow what this control means otherwise than RS-274/NGC does."""
+        letters = {letter for letter, _ in words}
+        if self._dialect.numbers.point == "none" and letters & set("XYZR"):
+            raise _ReadOnceError("lengths count the control's smallest steps")
+        if self._dialect.dwell.word == "X" and ("G", 4.0) in words:
+            raise _ReadOnceError("a dwell is told by X")
 
     def _follow(self, reading: Any, start: Point) -> Point:
         """Carry out a block on pygcode's machine; the place reached, in the program's unit."""
@@ -209,7 +226,7 @@ class _Pygcode:
     def _fall_in(self, words: Words) -> None:
         """Take over the modes of a block as we read it, after one that pygcode did not follow."""
         mode = self._machine.mode
-        stated = {round(value, 1) for letter, value in words if letter == "G"}
+        stated = {_AS_STANDARD.get(round(value, 1), round(value, 1)) for letter, value in words if letter == "G"}
         self._machine.set_mode(*(self._modes[value] for value in stated & _MODES))
         if not stated & {0, 1} and (isinstance(mode.motion, self._cycle) or any(80 <= value < 90 for value in stated)):
             mode.motion = None

@@ -1,11 +1,14 @@
 """What a proof comes to, in figures: one dict, in the job's own unit, that report and JSON both tell."""
 
 import math
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+from gen.advice import cautions, derived, passes_told
 from gen.header import fingerprint
 from gen.job import Job
+from gen.passes import pass_plan, setting_message
 from gen.pipeline import Task
 from gen.proof import Verdict
 from gen.row import housings
@@ -15,19 +18,27 @@ from post.timeline import Move, Timeline, Wait
 from post.units import MM_PER
 
 
-def summary(task: Task, verdict: Verdict, program: Path | None, *, physics_only: bool = False) -> dict[str, Any]:
+def summary(task: Task, verdict: Verdict, programs: Sequence[Path], *, physics_only: bool = False) -> dict[str, Any]:
     """The figures of a proof, ready for JSON: lengths and feeds in the job's unit, times in seconds.
+
+    ``programs`` are the files, in the order in which they are run; none where none was put in place.
 
     ``cutter_rpm``, ``spindle_rpm`` and ``feed`` are null where they differ from bore to bore; ``bores`` has them all.
     """
     bores = [] if task.walk else _bores(task)
-    cycle_s, cut_s = times(task.job, verdict.timeline)
+    cycle_s, cut_s = times(task.job, verdict.joined.continued)
     per = MM_PER[task.job.units]
     return {
         "ok": verdict.proved,
         "physics_only": physics_only,
         "findings": [{**finding._asdict(), "message": finding.message} for finding in verdict.findings],
-        "program": None if program is None else str(program),
+        "program": str(programs[0]) if programs else None,
+        "programs": [str(program) for program in programs],
+        "parts": len(verdict.joined.starts),
+        "settings": _settings(task, len(verdict.joined.starts)),
+        "passes": [] if task.walk or task.job.passes is None else passes_told(task.job),
+        "derived": [] if task.walk else derived(task.job),
+        "cautions": [] if task.walk else [caution._asdict() for caution in cautions(task.job)],
         "job": task.job.name,
         "post": task.post.name,
         "fingerprint": fingerprint(task.job, task.post, walk=task.walk),
@@ -54,8 +65,15 @@ def summary(task: Task, verdict: Verdict, program: Path | None, *, physics_only:
         "read_twice": verdict.read_twice,
         "read_once": dict(verdict.read_once),
         "closest": _closest(task, verdict),
-        "unchecked": list(unchecked(task.job)),
+        "unchecked": list(unchecked(task.job, task.post.dialect)),
     }
+
+
+def _settings(task: Task, programs: int) -> list[str]:
+    """What to do before each of several programs, where they are those of the post."""
+    if len(task.plans) < 2 or len(task.plans) != programs:
+        return []
+    return [setting_message(task.job, setting) for setting in pass_plan(task.job)]
 
 
 def _closest(task: Task, verdict: Verdict) -> dict[str, Any] | None:
@@ -63,11 +81,13 @@ def _closest(task: Task, verdict: Verdict) -> dict[str, Any] | None:
     near = verdict.clearance.closest if verdict.clearance is not None else None
     if verdict.clearance is None or near is None:
         return None
+    program, line = verdict.joined.place(verdict.clearance.moves[near.move].line)
     return {
         "distance": round(near.distance / MM_PER[task.job.units], 6),
         "part": near.part,
         "obstacle": near.obstacle,
-        "line": verdict.clearance.moves[near.move].line,
+        "program": program,
+        "line": line,
         "why": verdict.clearance.why(task.job, near),
     }
 

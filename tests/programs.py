@@ -1,19 +1,19 @@
 """Programs for tests: posted, edited by hand, proved."""
 
 import functools
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
+from shutil import copytree
 from typing import Final, NamedTuple
 
 from gen.job import Job
 from gen.jobfile import JobFile
-from gen.pipeline import Task, program_text
-from gen.planner import plan, plan_walk
-from gen.proof import Verdict, prove
+from gen.pipeline import Task, plans_of, program_texts, prove_texts
+from gen.proof import Verdict
 from post.finding import Finding
-from post.posts import find, shipped
-from post.writer import refusal
-from tests.jobs import make_job
+from post.posts import LIBRARY, find, shipped
+from post.views import refusal
+from tests.jobs import edited, make_job
 
 ROOT: Final = Path(__file__).parent.parent
 NOT_FITTING: Final = ROOT / "samples" / "dock-crane.toml"
@@ -50,29 +50,61 @@ DROPPED: Final = make_job(
 def task_of(job: Job, post_name: str = "longhand", *, walk: bool = False) -> Task:
     """A job, planned for a post."""
     post = find(post_name)
-    planned = plan_walk(job, post.dialect) if walk else plan(job, post.dialect)
-    return Task(JobFile(job, Path("job.toml"), "", None), post, planned, walk)
+    return Task(JobFile(job, Path("job.toml"), "", None), post, plans_of(job, post, walk=walk), walk)
+
+
+def program_text(task: Task) -> str:
+    """The program of a task that has one."""
+    (text,) = program_texts(task)
+    return text
+
+
+def prove_text(task: Task, text: str, *, physics_only: bool = False, read_twice: bool = False) -> Verdict:
+    """The proof of the program of a task that has one."""
+    return prove_texts(task, [text], physics_only=physics_only, read_twice=read_twice)
 
 
 @functools.lru_cache(maxsize=64)
+def all_posted(job: Job, post_name: str, *, walk: bool = False) -> tuple[str, ...]:
+    """The programs of a job."""
+    return tuple(program_texts(task_of(job, post_name, walk=walk)))
+
+
 def posted(job: Job, post_name: str = "longhand", *, walk: bool = False) -> str:
-    """The program of a job."""
-    return program_text(task_of(job, post_name, walk=walk))
+    """The program of a job that has one."""
+    (text,) = all_posted(job, post_name, walk=walk)
+    return text
 
 
 def able(job: Job) -> list[str]:
     """The posts that can express a job."""
     tasks = {name: task_of(job, name) for name in shipped()}
-    return [name for name, task in tasks.items() if refusal(task.plan, task.post.dialect) is None]
+    return [
+        name for name, task in tasks.items() if all(refusal(plan, task.post.dialect) is None for plan in task.plans)
+    ]
+
+
+def own_post(folder: Path, name: str, *changes: tuple[str, str], template: tuple[tuple[str, str], ...] = ()) -> str:
+    """A copy of a post that ships, its dialect and its template edited; its folder, to be told as a post."""
+    copytree(LIBRARY / name, folder)
+    for file, pairs in (("dialect.toml", changes), ("program.j2", template)):
+        path = folder / file
+        path.write_text(edited(path.read_text(encoding="utf-8"), *pairs), encoding="utf-8")
+    return str(folder)
+
+
+def verdict_of_all(
+    job: Job, texts: Sequence[str], post_name: str, *, walk: bool = False, physics_only: bool = False
+) -> Verdict:
+    """The proof of the programs that are run for a job one after the other."""
+    return prove_texts(task_of(job, post_name, walk=walk), texts, physics_only=physics_only, read_twice=False)
 
 
 def verdict_of(
     job: Job, text: str, post_name: str = "longhand", *, walk: bool = False, physics_only: bool = False
 ) -> Verdict:
     """The proof of a text for a job."""
-    task = task_of(job, post_name, walk=walk)
-    planned = None if physics_only else task.plan
-    return prove(text, job, task.post.dialect, plan=planned, walk_through=walk)
+    return verdict_of_all(job, [text], post_name, walk=walk, physics_only=physics_only)
 
 
 def prove_edited(

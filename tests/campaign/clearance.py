@@ -22,7 +22,7 @@ from post.posts import find
 from post.units import MM_PER
 from tests.campaign.brute import STEP_MM, least_distance
 from tests.jobs import Data, job_of
-from tests.programs import able, posted, task_of
+from tests.programs import able, all_posted, task_of
 
 TOLERANCE_MM: Final = STEP_MM + 0.005
 """What steps and drawn holes can differ by from the truth."""
@@ -43,13 +43,13 @@ def check(seed: int) -> Outcome:
     rng = np.random.default_rng(seed)
     job = random_job(rng)
     post = find(str(rng.choice(able(job))))
-    text = posted(job, post.name)
-    verdict = prove(text, job, post.dialect, plan=task_of(job, post.name).plan)
-    least, between = least_distance(job, verdict.timeline.events)
+    texts = all_posted(job, post.name)
+    verdict = prove(texts, job, post.dialect, plans=task_of(job, post.name).plans)
+    least, between = least_distance(job, verdict.joined.continued.events)
     if rng.random() < 0.35 and least > 0.1:
         limit = least + float(rng.choice([-1, 1])) * float(rng.uniform(1.5 * TOLERANCE_MM, 0.05))
         job = job.model_copy(update={"path": job.path.model_copy(update={"clearance": limit})})
-        verdict = prove(text, job, post.dialect, plan=task_of(job, post.name).plan)
+        verdict = prove(texts, job, post.dialect, plans=task_of(job, post.name).plans)
     rules = {finding.rule for finding in verdict.findings}
     if rules - {"too-close"}:
         return Outcome("else", f"seed {seed}: {sorted(rules)}", least)

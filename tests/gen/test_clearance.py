@@ -416,12 +416,13 @@ def test_physics_alone_judges_clearance_too() -> None:
 
 def test_the_summary_tells_the_nearest_approach_in_the_job_s_unit() -> None:
     job = room_job(head={"reach": 40, "body": BODY}, path={"approach": 5})
-    facts = summary(task_of(job), proof(job), None)
+    facts = summary(task_of(job), proof(job), [])
     line = 1 + next(at for at, text in enumerate(posted(job).split("\n")) if text.startswith("G1 X-36.5"))
     assert facts["closest"] == {
         "distance": 3.5,
         "part": "head body",
         "obstacle": OWN,
+        "program": 1,
         "line": line,
         "why": "feeds through bore 1",
     }
@@ -431,7 +432,7 @@ def test_the_summary_tells_the_nearest_approach_in_the_job_s_unit() -> None:
 
 def test_the_summary_tells_inches() -> None:
     job = make_job(INCH_TEXT, head={"reach": 2.5}, block={"y": [-5, 5], "z": [-5, 4], "hole": 3.25})
-    facts = summary(task_of(job), proof(job), None)
+    facts = summary(task_of(job), proof(job), [])
     assert facts["closest"]["distance"] == 0.125
     assert "  closest     0.125 in between bar and bulkhead of bore 1, line " in report(facts)
 
@@ -440,7 +441,7 @@ def test_the_summary_tells_inches() -> None:
 def test_the_summary_tells_nothing_where_nothing_was_looked_at(program: str) -> None:
     job = make_job() if program == "posted" else room_job()
     text = posted(job) if program == "posted" else "G21 FOO"
-    facts = summary(task_of(job), verdict_of(job, text), None)
+    facts = summary(task_of(job), verdict_of(job, text), [])
     assert facts["closest"] is None
     assert "closest" not in report(facts)
     assert '"closest": null' in json.dumps(facts)

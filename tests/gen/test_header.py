@@ -5,14 +5,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gen.header import CAUTIONS, REJECTED, fingerprint, header, rejected
+from gen.header import AT_STOPS, CAUTIONS, REJECTED, fingerprint, header, rejected
 from gen.unchecked import UNCHECKED
-from post.dialect import Dialect
-from post.posts import LIBRARY, Post, find
+from post.dialect import Lines
+from post.posts import LIBRARY, Post, find, shipped
 from post.reader import read
 from post.writer import write
 from tests.jobs import INCH_TEXT, job_datas, job_of, make_job
-from tests.programs import posted, task_of
+from tests.programs import SETTINGS, all_posted, posted, task_of
 
 LONGHAND = find("longhand")
 
@@ -45,13 +45,15 @@ def test_an_inch_header_is_in_inches() -> None:
 
 
 @pytest.mark.parametrize("walk", [True, False])
-@pytest.mark.parametrize("name", ["longhand", "cycles", "oriented"])
+@pytest.mark.parametrize("name", list(shipped()))
 def test_the_cautions_and_what_is_not_checked_stand_in_every_program(name: str, walk: bool) -> None:
-    text = said(header(make_job(), find(name), walk=walk))
+    post = find(name)
+    text = said(header(make_job(), post, walk=walk))
     for caution in CAUTIONS:
-        assert caution in text
+        assert post.dialect.comment(caution) in text
     for gap in UNCHECKED:
-        assert f"Not checked: {gap}." in text
+        assert post.dialect.comment(f"Not checked: {gap}.") in text
+    text = said(header(make_job(), LONGHAND, walk=walk))
     for word in ("dry run", "single block", "rapid override low", "Guards shut", "clear of the right-angle head"):
         assert word in text
     assert "Local rules and the makers' manuals of mill, head and cutter come first." in text
@@ -100,7 +102,7 @@ def test_a_fingerprint_does_not_change_with_where_the_post_lies(tmp_path: Path) 
 
 
 def test_remarks_are_short_enough_for_the_control() -> None:
-    narrow = Dialect.model_validate({**LONGHAND.dialect.model_dump(), "line_length": 40})
+    narrow = LONGHAND.dialect.model_copy(update={"lines": Lines(length=40)})
     post = Post("longhand", narrow, LONGHAND.dialect_path, LONGHAND.template)
     lines = header(make_job(name="W" * 120), post, walk=False)
     assert max(len(line) for line in lines) <= 38
@@ -121,7 +123,7 @@ def test_no_name_breaks_out_of_a_comment_in_the_posted_program(data: dict[str, o
     post = find("oriented")
     program, same = posted(job, "oriented", walk=walk), posted(plain, "oriented", walk=walk)
     assert program.isascii()
-    assert max(map(len, program.split("\n"))) <= post.dialect.line_length
+    assert max(map(len, program.split("\n"))) <= post.dialect.lines.length
     words = [[block.words for block in read(text, post.dialect) if block.words] for text in (program, same)]
     assert [block.finding for block in read(program, post.dialect) if block.finding] == []
     assert words[0] == words[1]
@@ -169,15 +171,50 @@ def test_remarks_are_short_enough_for_a_screen_and_lengths_for_a_person() -> Non
 def test_the_same_job_makes_the_same_bytes() -> None:
     tasks = [task_of(make_job()) for _ in range(2)]
     one, other = (
-        write(task.plan, header(task.job, task.post, walk=False), task.post.dialect, task.post.template)
+        write(task.plans[0], header(task.job, task.post, walk=False), task.post.dialect, task.post.template)
         for task in tasks
     )
     assert one == other
 
 
+def test_each_of_several_programs_says_which_it_is_and_what_to_do_before_it() -> None:
+    one_pass = find("one-pass")
+    texts = [said(header(SETTINGS, one_pass, walk=False, part=part, parts=3)) for part in (1, 2, 3)]
+    for number, (text, diameter) in enumerate(zip(texts, ("84", "90", "84"), strict=True), 1):
+        before = f"set the cutter for diameter {diameter} mm, bore {number}"
+        assert f"Program {number} of 3, to be run in order. Before this one: {before}." in text
+        assert f"so M4; set for diameter {diameter} to begin with." in text
+        assert AT_STOPS in text
+    prints = {text.split("fingerprint of job and post ")[1].split(" ")[0] for text in texts}
+    assert prints == {fingerprint(SETTINGS, one_pass, walk=False)}
+
+
+def test_a_program_that_is_all_there_is_counts_no_parts() -> None:
+    for job in (make_job(), SETTINGS):
+        assert "Program 1 of" not in said(header(job, LONGHAND, walk=False))
+
+
+def test_where_the_operator_reaches_in_he_is_told_how() -> None:
+    assert AT_STOPS in said(header(SETTINGS, LONGHAND, walk=False))
+    assert AT_STOPS in said(header(make_job(), LONGHAND, walk=True))
+    assert AT_STOPS not in said(header(make_job(), LONGHAND, walk=False))
+
+
+def test_codes_taken_on_trust_stand_in_the_head() -> None:
+    post = LONGHAND._replace(dialect=LONGHAND.dialect.model_copy(update={"on_trust": frozenset({"G69", "M80"})}))
+    told = "Not checked: what G69, M80 does: the post says that it changes no motion."
+    assert told in said(header(make_job(), post, walk=False))
+    assert "G69" not in said(header(make_job(), LONGHAND, walk=False))
+
+
 def test_a_rejected_program_cannot_be_run_and_keeps_its_lines_where_it_can() -> None:
     assert rejected("(Job: a)\nG21\n") == f"{REJECTED}\nG21\n"
     assert rejected("%\nG21\n%\n") == f"{REJECTED}\n%\nG21\n%\n"
-    first = next(iter(read(REJECTED, LONGHAND.dialect)))
-    assert first.finding is not None
-    assert first.finding.rule == "unreadable"
+
+
+@pytest.mark.parametrize("name", list(shipped()))
+def test_no_post_reads_a_rejected_program(name: str) -> None:
+    dialect = find(name).dialect
+    for text in all_posted(SETTINGS if name == "one-pass" else make_job(), name):
+        findings = [block.finding for block in read(rejected(text), dialect) if block.finding]
+        assert ("unreadable", REJECTED) in {(finding.rule, finding.text.rstrip()) for finding in findings}

@@ -6,7 +6,7 @@ import pytest
 
 from gen.job import Job
 from gen.physics import follow
-from post.dialect import Dialect
+from post.dialect import Dialect, DwellWord
 from post.finding import Finding
 from post.posts import find
 from post.reader import read
@@ -115,8 +115,9 @@ def test_half_a_step_short_of_the_far_face_is_through() -> None:
     ("seconds", "turns"), [("0.64", None), ("0.63158", None), ("0.6315", "4"), ("0.5", "3.17"), ("9", None)]
 )
 def test_turns_at_a_spot_face_are_counted_at_the_cutter(seconds: str, turns: str | None) -> None:
-    """Four turns at 380 a minute take 0.631578... s."""
-    told_of = told(edited(JOB, change("P0.64", f"P{seconds}")))
+    """Four turns at 380 a minute take 0.631578... s, which a control that reads finer dwells can be told."""
+    fine = find("longhand").dialect.model_copy(update={"dwell": DwellWord(step=0.00001)})
+    told_of = told(judged(JOB, change("P0.64", f"P{seconds}")(posted(JOB)).text, fine))
     assert told_of == ([("dwell-short", f"the cutter stands for {turns} turns at the end of bore 1")] if turns else [])
 
 

@@ -6,9 +6,10 @@ import pytest
 from hypothesis import given, settings
 
 from gen.job import Job
-from gen.planner import plan, plan_walk, way_top
+from gen.passes import pass_plan, setting_message
+from gen.planner import plan, plan_programs, plan_walk, way_top
 from gen.row import housings
-from post.dialect import Dialect, Resolution, Steps, decimals
+from post.dialect import Dialect, Resolution, Steps
 from post.motion import (
     BoreAlongX,
     Dwell,
@@ -22,13 +23,16 @@ from post.motion import (
     Spindle,
     SpindleStop,
 )
+from post.steps import decimals
 from post.units import MM_PER
-from tests.jobs import INCH_TEXT, LIFT, Data, job_data, job_datas, job_of, make_job, told, valid_jobs
+from tests.jobs import INCH_TEXT, JOB_TEXT, LIFT, Data, job_data, job_datas, job_of, make_job, told, valid_jobs
 
 PLAIN: Final = Dialect(
     about="for tests",
     resolution=Resolution(mm=Steps(length=0.001, feed=0.001), inch=Steps(length=0.0001, feed=0.0001)),
 )
+PARTED: Final = PLAIN.model_copy(update={"new_setting": "file"})
+"""The same for a control whose stops tell nothing: each setting of the cutter has a program of its own."""
 Point = tuple[float, float, float]
 
 
@@ -120,6 +124,110 @@ def test_a_pause_to_set_the_cutter_stands_where_the_diameter_changes_clear_of_th
         before = steps[index - 1]
         assert isinstance(before, Rapid)
         assert before.to[2] == 160.0
+
+
+def row_of(*diameters: float) -> list[Data]:
+    return [{"face": -120 * i, "width": 32, "diameter": diameter} for i, diameter in enumerate(diameters)]
+
+
+@pytest.mark.parametrize(
+    ("diameters", "groups"),
+    [
+        ((84,), [[0]]),
+        ((84, 84, 84), [[0, 1, 2]]),
+        ((84, 84, 90, 84), [[0, 1], [2], [3]]),
+        ((84, 85, 86), [[0], [1], [2]]),
+        ((84, 84.001, 84.001), [[0], [1, 2]]),
+    ],
+)
+def test_bores_that_follow_each_other_with_one_diameter_are_one_setting(
+    diameters: tuple[float, ...], groups: list[list[int]]
+) -> None:
+    job = make_job(bore=row_of(*diameters))
+    assert [[*group.bores] for group in pass_plan(job)] == groups
+    assert len(plan_programs(job, PARTED)) == len(groups)
+
+
+def test_what_to_do_before_a_setting_names_its_first_bore_in_the_job_s_unit() -> None:
+    job = make_job(bore=row_of(84, 84, 90.25))
+    assert [setting_message(job, group) for group in pass_plan(job)] == [
+        "set the cutter for diameter 84 mm, bore 1",
+        "set the cutter for diameter 90.25 mm, bore 3",
+    ]
+    bores = [{"x": 0, "length": 1.35, "diameter": 3}, {"x": 5, "length": 1.35, "diameter": 3.3125}]
+    inches = make_job(INCH_TEXT, bore=bores)
+    assert setting_message(inches, pass_plan(inches)[1]) == "set the cutter for diameter 3.3125 in, bore 2"
+
+
+def test_a_control_with_stops_has_one_program() -> None:
+    job = make_job(bore=row_of(84, 90, 84))
+    assert plan_programs(job, PLAIN) == (plan(job, PLAIN),)
+
+
+def test_each_of_several_programs_opens_as_any_does_and_cuts_one_setting() -> None:
+    job = make_job(bore=row_of(84, 84, 90, 84))
+    programs = plan_programs(job, PARTED)
+    assert [[step.why for step in one.steps if isinstance(step, BoreAlongX)] for one in programs] == [
+        ["bore 1", "bore 2"],
+        ["bore 3"],
+        ["bore 4"],
+    ]
+    for one in programs:
+        assert one.steps[:2] == plan(job, PLAIN).steps[:2]
+        assert (one.units, one.work_offset) == ("mm", "G54")
+        assert not any(isinstance(step, Pause) for step in one.steps)
+
+
+@settings(max_examples=50)
+@given(valid_jobs())
+def test_several_programs_together_are_the_one_parted_at_its_stops(job: Job) -> None:
+    whole = list(plan(job, PLAIN).steps)
+    opening, parts = whole[:2], [list[object]()]
+    for step in whole[2:]:
+        if isinstance(step, Pause):
+            parts.append([])
+        else:
+            parts[-1].append(step)
+    assert [list(one.steps) for one in plan_programs(job, PARTED)] == [[*opening, *part] for part in parts]
+
+
+@pytest.mark.parametrize(
+    ("text", "bore", "says"),
+    [
+        (
+            JOB_TEXT,
+            {"face": 0, "width": 0.0002},
+            "bore 1, width: the stroke is shorter than the control's step of 0.001 mm",
+        ),
+        (
+            JOB_TEXT,
+            {"x": 0, "length": -0.0004},
+            "bore 1, length: the stroke is shorter than the control's step of 0.001 mm",
+        ),
+        (
+            INCH_TEXT,
+            {"x": 0, "length": 0.00004},
+            "bore 1, length: the stroke is shorter than the control's step of 0.0001 in",
+        ),
+    ],
+    ids=["as drawn", "as read", "inch"],
+)
+@pytest.mark.parametrize("dialect", [PLAIN, PARTED], ids=["one program", "several"])
+def test_a_stroke_that_rounds_to_nothing_is_refused(dialect: Dialect, text: str, bore: Data, says: str) -> None:
+    diameter = 84 if text is JOB_TEXT else 3.3
+    job = make_job(
+        text,
+        path={"approach": 0.0001 if text is JOB_TEXT else 0.00001, "overrun": 0},
+        bore=[{**bore, "diameter": diameter}],
+    )
+    assert told(lambda: plan_programs(job, dialect)).startswith(says)
+    assert plan_walk(job, dialect).steps
+
+
+def test_a_stroke_of_one_step_is_planned() -> None:
+    job = make_job(path={"approach": 0.0001, "overrun": 0}, bore=[{"x": 0, "length": -0.0006, "diameter": 84}])
+    (stroke,) = (step for step in plan(job, PLAIN).steps if isinstance(step, BoreAlongX))
+    assert (stroke.start_x, stroke.end_x) == (0.0, -0.001)
 
 
 def test_a_pause_is_told_in_the_job_s_unit() -> None:

@@ -24,6 +24,7 @@ from tests.programs import (
     STILL,
     Editing,
     able,
+    all_posted,
     both,
     change,
     delete,
@@ -33,6 +34,7 @@ from tests.programs import (
     task_of,
     told,
     verdict_of,
+    verdict_of_all,
 )
 
 JOB: Final = make_job()
@@ -86,6 +88,36 @@ READING: Final = (
         job=STILL,
         post="cycles",
     ),
+    Broken("state-assumed", change("G95 ", ""), "no feed mode", "G95 or G94", 2, post="per-turn"),
+    Broken(
+        "cut-not-turning",
+        delete("S760 M4"),
+        "a feed move at a feed a spindle turn with the spindle stopped, which never ends",
+        "the spindle turning",
+        post="per-turn",
+    ),
+    Broken(
+        "cut-not-turning",
+        insert("M5", "G4 P8"),
+        "G4 for 8 turns of a spindle that is stopped, which never ends",
+        "the spindle turning",
+        1,
+        post="per-turn",
+    ),
+    Broken(
+        "unreadable",
+        change("P8.00", "P8.001"),
+        "P8.001, finer than the control reads",
+        "steps of 0.01",
+        post="per-turn",
+    ),
+    Broken("unreadable", change("X-34.5 ", "X-345 "), "X-345, without a point", "a point in every length", post="tape"),
+    Broken(
+        "unreadable", change("(BORE 1:", "(bore 1!:"), 'the sign "!" in a comment', "allows in comments", post="tape"
+    ),
+    Broken("unreadable", change("%", " "), "no % that opens the program", "% alone", 1, post="tape"),
+    Broken("unreadable", delete("O0001"), "no program number before the first block", "one, as O0001", post="tape"),
+    Broken("unreadable", change("G80\r\n", "G80\n"), "does not end in CR LF", "CR LF behind every line", post="tape"),
 )
 """What stops a proof before anything is judged."""
 
@@ -121,6 +153,11 @@ AGREEMENT: Final = (
         job=SETTINGS,
     ),
     Broken("pause-missing", change("M0", "M1"), "only where optional stop is on", '"set the cutter', job=SETTINGS),
+    Broken("feed-differs", change("G95", "G94"), "feed at 0.05 mm/min", "feed at 38 mm/min", 7, post="per-turn"),
+    Broken("feed-differs", change("F0.0500", "F0.0501"), "feed at 38.076 mm/min", "feed at 38 mm/min", post="per-turn"),
+    Broken("dwell-short", change("P8.00", "P7.99"), "stands 0.630789 s", "0.631579 s", post="per-turn"),
+    Broken("dwell-long", change("P8.00", "P8.01"), "stands 0.63", "0.63", post="per-turn"),
+    Broken("path-differs", change("G1 X-34.5 ", "G1 X-34.6 "), "goes to X-34.6 Y0 Z0", "X-34.5 Y0 Z0", post="tape"),
 )
 """Told because the plan says otherwise."""
 
@@ -137,6 +174,8 @@ PHYSICS: Final = (
     ),
     Broken("dwell-short", change("P0.64", "P0.60"), "stands for 3.8 turns at the end of bore 1", "4 turns", END),
     Broken("dwell-short", delete("G4 P0.64"), "stands for 0 turns at the end of bore 1", "4 turns", END),
+    Broken("dwell-short", change("P8.00", "P7.90"), "stands for 3.95 turns", "4 turns", END, post="per-turn"),
+    Broken("speed-out-of-range", change("F0.0500", "F38"), "feed 28880 mm/min", "at most 5000 mm/min", post="per-turn"),
     Broken(
         "pause-missing",
         delete("M0"),
@@ -212,6 +251,18 @@ PHYSICS: Final = (
         job=DROPPED,
         post="oriented",
     ),
+    Broken("state-assumed", change(" G40", ""), "the first move with no G40 stated", "G40 before it", 3),
+    Broken("state-assumed", change(" G49", ""), "the first move with no G49 stated", "G49 before it", 3),
+    Broken("state-assumed", change(" G61", ""), "the first move with no G61 or G61.1 stated", "G61 or G61.1", 3),
+    Broken("state-assumed", change(" G61", " G64"), "the first move with no G61 or G61.1 stated", "G61 or G61.1", 3),
+    Broken(
+        "state-assumed",
+        delete("M5 (nothing turns yet)"),
+        "the first move with no M3 or M4 or M5 or M19 stated",
+        "M3 or M4 or M5 or M19 before it",
+    ),
+    Broken("state-assumed", change(" G49", ""), "the first move with no G49 stated", "G49 before it", 3, post="tape"),
+    Broken("state-assumed", change(" G40", ""), "the first move with no G40 stated", "G40 before it", 3, walk=True),
     Broken("cut-not-turning", delete("S760 M4", 2), "feeds into bore 2 with the spindle stopped", "spindle turning"),
     Broken("low-traverse", delete("G0 Z160"), "moves in X or Y from a", HIGH, 1),
     Broken("low-traverse", change("G0 Z160.000", "G0 Z50"), "goes below the clearance height from a place not", HIGH),
@@ -351,7 +402,9 @@ def test_readings_that_differ_are_told_with_both(monkeypatch: pytest.MonkeyPatch
 
 def rules_in(package: str) -> set[str]:
     """Every text in a package's source that is written like a rule."""
-    trees = [ast.parse(path.read_text(encoding="utf-8")) for path in Path(package).parent.glob("*.py")]
+    others = ("battery.py", "inspectplot.py")  # names of jobs, and of what a drawing is made of
+    files = [path for path in Path(package).parent.glob("*.py") if path.name not in others]
+    trees = [ast.parse(path.read_text(encoding="utf-8")) for path in files]
     texts = {node.value for tree in trees for node in ast.walk(tree) if isinstance(node, ast.Constant)}
     return {text for text in texts if isinstance(text, str) and re.fullmatch(r"[a-z]+(-[a-z]+)+|unreadable", text)}
 
@@ -373,9 +426,9 @@ def test_every_job_proves_under_every_post_that_can_express_it(job: Job) -> None
     assert "oriented" in names
     for name in names:
         for walk in (False, True):
-            text = posted(job, name, walk=walk)
+            texts = all_posted(job, name, walk=walk)
             for physics_only in (False, True):
-                verdict = verdict_of(job, text, name, walk=walk, physics_only=physics_only)
+                verdict = verdict_of_all(job, texts, name, walk=walk, physics_only=physics_only)
                 assert verdict.findings == ()
                 assert verdict.read_twice + sum(verdict.read_once.values()) == verdict.timeline.blocks
 
@@ -453,7 +506,7 @@ def test_a_long_program_is_read_twice_only_when_asked(monkeypatch: pytest.Monkey
     assert verdict.read_once == {"the program has more than 20000 blocks; ask for it with --read-twice": blocks}
     told_of: list[int] = []
     task = task_of(JOB)
-    asked = prove(text, JOB, task.post.dialect, plan=task.plan, read_twice=True, advance=told_of.append)
+    asked = prove([text], JOB, task.post.dialect, plans=task.plans, read_twice=True, advance=told_of.append)
     assert asked.read_twice == blocks
     assert blocks <= sum(told_of) <= len(list(read(text, task.post.dialect)))
 
@@ -466,11 +519,11 @@ def test_travel_is_told_of_every_program_that_can_be_read() -> None:
 @pytest.mark.parametrize(
     ("old", "new", "found"),
     [
-        (" G40", "", "no cutter compensation stated"),
-        (" G49", "", "no tool length offset stated"),
-        (" G61", "", "no path control that keeps corners stated"),
-        (" G61", " G64", "no path control that keeps corners stated"),
-        ("M5 (nothing turns yet)\n", "", "no state of the spindle stated"),
+        (" G40", "", "no G40 stated"),
+        (" G49", "", "no G49 stated"),
+        (" G61", "", "no G61 or G61.1 stated"),
+        (" G61", " G64", "no G61 or G61.1 stated"),
+        ("M5 (nothing turns yet)\n", "", "no M3 or M4 or M5 or M19 stated"),
     ],
 )
 @pytest.mark.parametrize("physics_only", [True, False])
@@ -482,6 +535,38 @@ def test_what_the_program_before_may_have_left_is_stated_before_the_first_move(
         ("state-assumed", f"the first move with {found}")
     ]
     assert findings[0].text.startswith("G0 Z160.000")
+
+
+@pytest.mark.parametrize(
+    ("opening", "missing"),
+    [
+        ((), []),
+        (("G69",), ["G69"]),
+        (("G80 or G69",), []),
+        (("G69 or G94",), []),
+        (("G64 or G69", "G40"), ["G64 or G69"]),
+        (("M9", "M48 or M49", "G61"), ["M9", "M48 or M49"]),
+    ],
+    ids=" and ".join,
+)
+def test_a_dialect_says_which_codes_must_stand_before_the_first_move(
+    opening: tuple[str, ...], missing: list[str]
+) -> None:
+    task = task_of(JOB)
+    dialect = task.post.dialect.model_copy(update={"opening": opening, "on_trust": frozenset({"G69"})})
+
+    def found(text: str) -> list[str]:
+        findings = prove([text], JOB, dialect, plans=task.plans).findings
+        assert {finding.rule for finding in findings} <= {"state-assumed"}
+        assert all(finding.text.startswith("G0 Z160.000") for finding in findings)
+        return [finding.found for finding in findings]
+
+    text = posted(JOB)
+    assert found(text) == [f"the first move with no {codes} stated" for codes in missing]
+    first_of_each = " ".join(codes.split(" or ")[0] for codes in missing)
+    assert found(text.replace("M5 (nothing", f"{first_of_each}\nM5 (nothing")) == []
+    too_late = text.replace("G0 Z160.000", f"G0 Z160.000\n{first_of_each}\nG0 Z160.000", 1)
+    assert len(found(too_late)) == len(missing)
 
 
 def test_a_bore_cut_from_its_far_side_does_not_count() -> None:

@@ -28,7 +28,7 @@ def failing(code: int) -> Any:
 @pytest.mark.parametrize("force", [True, False])
 def test_a_new_file_is_put_in_place_and_nothing_else(tmp_path: Path, force: bool) -> None:
     path = tmp_path / "job.nc"
-    release(path, TEXT, force=force)
+    release({path: TEXT}, force=force)
     assert path.read_bytes() == b"G21\nM30\n"
     assert names(tmp_path) == ["job.nc"]
 
@@ -36,7 +36,7 @@ def test_a_new_file_is_put_in_place_and_nothing_else(tmp_path: Path, force: bool
 def test_a_new_file_may_be_read_as_the_system_s_mask_allows(tmp_path: Path) -> None:
     mask = os.umask(0o022)
     try:
-        release(tmp_path / "job.nc", TEXT, force=False)
+        release({tmp_path / "job.nc": TEXT}, force=False)
     finally:
         os.umask(mask)
     assert stat.S_IMODE((tmp_path / "job.nc").stat().st_mode) == 0o644
@@ -45,7 +45,7 @@ def test_a_new_file_may_be_read_as_the_system_s_mask_allows(tmp_path: Path) -> N
 def test_a_file_that_is_there_stays_without_force(tmp_path: Path) -> None:
     path = tmp_path / "job.nc"
     path.write_text("old", encoding="ascii")
-    assert told(lambda: release(path, TEXT, force=False)) == (
+    assert told(lambda: release({path: TEXT}, force=False)) == (
         f"{path}: this file exists already; give --force to replace it, or another path"
     )
     assert path.read_text(encoding="ascii") == "old"
@@ -55,7 +55,7 @@ def test_a_file_that_is_there_stays_without_force(tmp_path: Path) -> None:
 def test_a_file_that_is_there_is_replaced_with_force(tmp_path: Path) -> None:
     path = tmp_path / "job.nc"
     path.write_text("old, and longer than the new one", encoding="ascii")
-    release(path, TEXT, force=True)
+    release({path: TEXT}, force=True)
     assert path.read_text(encoding="ascii") == TEXT
     assert names(tmp_path) == ["job.nc"]
 
@@ -63,10 +63,9 @@ def test_a_file_that_is_there_is_replaced_with_force(tmp_path: Path) -> None:
 @pytest.mark.parametrize("force", [True, False])
 def test_a_folder_is_never_replaced(tmp_path: Path, force: bool) -> None:
     (tmp_path / "job.nc").mkdir()
-    for action in (release, lambda path, _text, force: check_free(path, force=force)):
-        assert told(lambda action=action: action(tmp_path / "job.nc", TEXT, force=force)) == (  # type: ignore[misc]
-            f"{tmp_path / 'job.nc'}: this is a folder; give the path of a file, e.g. --out program.nc"
-        )
+    path = tmp_path / "job.nc"
+    for action in (lambda: release({path: TEXT}, force=force), lambda: check_free(path, force=force)):
+        assert told(action) == f"{path}: this is a folder; give the path of a file, e.g. --out program.nc"
     assert (tmp_path / "job.nc").is_dir()
 
 
@@ -77,7 +76,7 @@ def test_a_full_disk_leaves_the_old_file_and_no_stray_one(
     path = tmp_path / "job.nc"
     path.write_text("old", encoding="ascii")
     monkeypatch.setattr(os, call, failing(errno.ENOSPC))
-    assert told(lambda: release(path, TEXT, force=True)) == (
+    assert told(lambda: release({path: TEXT}, force=True)) == (
         f"{path}: this file cannot be written (No space left on device); nothing was changed"
     )
     assert path.read_text(encoding="ascii") == "old"
@@ -87,7 +86,7 @@ def test_a_full_disk_leaves_the_old_file_and_no_stray_one(
 @pytest.mark.parametrize("call", ["fsync", "link"])
 def test_a_full_disk_leaves_no_new_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, call: str) -> None:
     monkeypatch.setattr(os, call, failing(errno.ENOSPC))
-    message = told(lambda: release(tmp_path / "job.nc", TEXT, force=False))
+    message = told(lambda: release({tmp_path / "job.nc": TEXT}, force=False))
     assert "cannot be written (No space left on device); nothing was changed" in message
     assert names(tmp_path) == []
 
@@ -96,7 +95,7 @@ def test_a_folder_that_may_not_be_written_to(tmp_path: Path, monkeypatch: pytest
     """Tests may run as root, whom no permission stops; the system's answer is put in its place."""
     monkeypatch.setattr(os, "open", failing(errno.EACCES))
     assert "cannot be written (Permission denied); nothing was changed" in told(
-        lambda: release(tmp_path / "job.nc", TEXT, force=False)
+        lambda: release({tmp_path / "job.nc": TEXT}, force=False)
     )
     assert names(tmp_path) == []
 
@@ -104,14 +103,14 @@ def test_a_folder_that_may_not_be_written_to(tmp_path: Path, monkeypatch: pytest
 def test_a_path_below_a_file(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("", encoding="ascii")
     path = tmp_path / "file" / "job.nc"
-    assert told(lambda: release(path, TEXT, force=False)) == (
+    assert told(lambda: release({path: TEXT}, force=False)) == (
         f"{path}: this file cannot be written (Not a directory); nothing was changed"
     )
 
 
 def test_a_folder_that_is_not_there_is_not_made(tmp_path: Path) -> None:
     path = tmp_path / "no" / "job.nc"
-    assert told(lambda: release(path, TEXT, force=True)) == (
+    assert told(lambda: release({path: TEXT}, force=True)) == (
         f"{path}: there is no folder {tmp_path / 'no'}; make it first"
     )
     assert names(tmp_path) == []
@@ -120,7 +119,7 @@ def test_a_folder_that_is_not_there_is_not_made(tmp_path: Path) -> None:
 @pytest.mark.parametrize("length", [256, 300])
 def test_a_name_too_long_for_the_system(tmp_path: Path, length: int) -> None:
     path = tmp_path / ("a" * length)
-    assert "cannot be written (File name too long)" in told(lambda: release(path, TEXT, force=False))
+    assert "cannot be written (File name too long)" in told(lambda: release({path: TEXT}, force=False))
     assert names(tmp_path) == []
 
 
@@ -133,7 +132,7 @@ def test_a_file_that_appears_meanwhile_is_not_replaced(tmp_path: Path, monkeypat
         path.write_text("another's", encoding="ascii")
 
     monkeypatch.setattr(os, "fsync", another_is_quicker)
-    assert told(lambda: release(path, TEXT, force=False)) == (
+    assert told(lambda: release({path: TEXT}, force=False)) == (
         f"{path}: this file has just been made by another; give --force to replace it"
     )
     assert path.read_text(encoding="ascii") == "another's"
@@ -144,7 +143,7 @@ def test_a_stick_that_knows_no_links_still_takes_a_new_file(tmp_path: Path, monk
     """link(2) answers EPERM on FAT, as most sticks that carry programs to a control are formatted."""
     monkeypatch.setattr(os, "link", failing(errno.EPERM))
     path = tmp_path / "job.nc"
-    release(path, TEXT, force=False)
+    release({path: TEXT}, force=False)
     assert path.read_text(encoding="ascii") == TEXT
     assert names(tmp_path) == ["job.nc"]
 
@@ -159,7 +158,7 @@ def test_a_stick_that_knows_no_links_keeps_a_file_that_appears_meanwhile(
         raise OSError(errno.EPERM, os.strerror(errno.EPERM))
 
     monkeypatch.setattr(os, "link", another_is_quicker)
-    assert "has just been made by another" in told(lambda: release(path, TEXT, force=False))
+    assert "has just been made by another" in told(lambda: release({path: TEXT}, force=False))
     assert path.read_text(encoding="ascii") == "another's"
     assert names(tmp_path) == ["job.nc"]
 
@@ -176,7 +175,7 @@ def test_a_pipe_or_a_device_is_never_replaced(tmp_path: Path) -> None:
     path = tmp_path / "pipe"
     os.mkfifo(path)
     for force in (False, True):
-        told(lambda force=force: release(path, TEXT, force=force))  # type: ignore[misc]
+        told(lambda force=force: release({path: TEXT}, force=force))  # type: ignore[misc]
     assert path.is_fifo()
     assert names(tmp_path) == ["pipe"]
 

@@ -9,7 +9,7 @@ from gen.report import WIDEST_FINDINGS, report
 from gen.summary import summary
 from gen.unchecked import UNCHECKED
 from tests.jobs import INCH_TEXT, job_data, make_job
-from tests.programs import STILL, change, posted, task_of, verdict_of
+from tests.programs import SETTINGS, STILL, all_posted, change, posted, task_of, verdict_of, verdict_of_all
 
 JOB: Final = make_job()
 
@@ -20,7 +20,7 @@ def facts_of(
     job = make_job(**changes)
     text = posted(job, post_name, walk=walk) if text is None else text
     verdict = verdict_of(job, text, post_name, walk=walk)
-    return summary(task_of(job, post_name, walk=walk), verdict, Path("job.nc") if verdict.proved else None)
+    return summary(task_of(job, post_name, walk=walk), verdict, [Path("job.nc")] if verdict.proved else [])
 
 
 def rows(facts: dict[str, Any]) -> list[str]:
@@ -70,7 +70,7 @@ def test_figures_that_differ_are_told_as_a_range() -> None:
 
 def test_an_inch_job_in_inches() -> None:
     job = make_job(INCH_TEXT)
-    told = rows(summary(task_of(job), verdict_of(job, posted(job)), None))
+    told = rows(summary(task_of(job), verdict_of(job, posted(job)), []))
     assert told[1:5] == [
         "bores 2, diameter 3.3125 in, X 0 to 6.6",
         "cutter 400 rpm",
@@ -153,3 +153,38 @@ def test_every_rule_is_told_once_however_many_findings_come_first() -> None:
     told = [row for row in rows(facts) if row.startswith("line ")]
     assert len(told) == WIDEST_FINDINGS
     assert told[-1].startswith("line 99: bore-missed")
+
+
+def rows_of_several(*texts: str, programs: list[Path] | None = None, physics_only: bool = False) -> list[str]:
+    verdict = verdict_of_all(SETTINGS, texts, "one-pass", physics_only=physics_only)
+    return rows(summary(task_of(SETTINGS, "one-pass"), verdict, programs or [], physics_only=physics_only))
+
+
+def test_several_programs_with_what_to_do_before_each() -> None:
+    files = [Path(f"row-{number}.nc") for number in (1, 2, 3)]
+    told = rows_of_several(*all_posted(SETTINGS, "one-pass"), programs=files)
+    at = told.index("program 1 of 3: before it, set the cutter for diameter 84 mm, bore 1")
+    assert told[at + 1 : at + 3] == [
+        "2 of 3: before it, set the cutter for diameter 90 mm, bore 2",
+        "3 of 3: before it, set the cutter for diameter 84 mm, bore 3",
+    ]
+    assert told[-1] == "verdict PROVED: row-1.nc, row-2.nc, row-3.nc"
+
+
+def test_one_program_is_not_counted() -> None:
+    for facts in (facts_of(), facts_of(walk=True), facts_of(posted(JOB).replace("F38", "F39"))):
+        assert not [line for line in rows(facts) if line.startswith("program")]
+
+
+def test_findings_of_several_tell_program_and_line() -> None:
+    first, second, third = all_posted(SETTINGS, "one-pass")
+    edit = change("X-160.500", "X-160.400")(second)
+    told = rows_of_several(first, edit.text, third)
+    assert f"program 2, line {edit.line}: path-differs: goes to X-160.4 Y0 Z0; expected X-160.5 Y0 Z0" in told
+    assert told[-1] == "verdict NOT PROVED, 1 finding"
+
+
+def test_each_program_s_findings_have_a_place_of_their_own() -> None:
+    texts = [change("F38.000", "F5001")(text).text for text in all_posted(SETTINGS, "one-pass")]
+    told = [line for line in rows_of_several(*texts, physics_only=True) if ": speed-out-of-range: " in line]
+    assert [line.split(",")[0] for line in told] == ["program 1", "program 2", "program 3"]

@@ -33,7 +33,7 @@ def timeline_of(ends: dict[int, Point]) -> Timeline:
 
 def second(program: str, ends: dict[int, Point]) -> SecondReading:
     """Second reading of a program whose lines, counted from 1, end at these places in mm."""
-    return read_again(blocks_of(program), timeline_of(ends))
+    return read_again(blocks_of(program), timeline_of(ends), CYCLES)
 
 
 def last_line_after(start: str, line: str, place: Point, end: Point) -> SecondReading:
@@ -139,7 +139,7 @@ class TestWordsThatDiffer:
     )
     def test_a_changed_block_is_found(self, words: tuple[tuple[str, float], ...], found: str, expected: str) -> None:
         blocks = tampered(blocks_of(LONGHAND), 9, words)
-        result = read_again(blocks, timeline_of(LONGHAND_ENDS))
+        result = read_again(blocks, timeline_of(LONGHAND_ENDS), CYCLES)
         text = "G1 X-37.500 Y0.000 Z0.000 F76.000"
         assert result.findings == (
             Finding("readings-differ", 9, text, f"pygcode reads {found}", f"{expected}, as first read"),
@@ -148,17 +148,17 @@ class TestWordsThatDiffer:
 
     def test_the_order_of_words_does_not_matter(self) -> None:
         words = (("F", 76.0), ("Z", 0.0), ("X", -37.5), ("G", 1.0), ("Y", 0.0))
-        assert read_again(tampered(blocks_of(LONGHAND), 9, words), timeline_of(LONGHAND_ENDS)).findings == ()
+        assert read_again(tampered(blocks_of(LONGHAND), 9, words), timeline_of(LONGHAND_ENDS), CYCLES).findings == ()
 
     def test_words_found_where_we_read_none(self) -> None:
         blocks = [Block(1, "M5 (stop)", (), "stop", False, None)]
         found = Finding("readings-differ", 1, "M5 (stop)", "pygcode reads M5", "no more, as first read")
-        assert read_again(blocks, Timeline()) == SecondReading((found,), 1, {})
+        assert read_again(blocks, Timeline(), CYCLES) == SecondReading((found,), 1, {})
 
     def test_words_are_compared_where_the_place_cannot_be(self) -> None:
         program = "G21 G19 G90 G94\nG0 X3 Y0 Z0\nG99 G86 X-37.5 Y0 Z0 R3 P0.64 F76"
         words = (("G", 99.0), ("G", 86.0), ("X", -37.4), ("Y", 0.0), ("Z", 0.0), ("R", 3.0), ("P", 0.64), ("F", 76.0))
-        result = read_again(tampered(blocks_of(program), 3, words), timeline_of({2: (3.0, 0.0, 0.0)}))
+        result = read_again(tampered(blocks_of(program), 3, words), timeline_of({2: (3.0, 0.0, 0.0)}), CYCLES)
         assert [(one.line, one.found, one.expected) for one in result.findings] == [
             (3, "pygcode reads X-37.5", "X-37.4, as first read")
         ]
@@ -167,7 +167,7 @@ class TestWordsThatDiffer:
     def test_one_misread_mode_is_one_finding(self) -> None:
         program = "G21 G17 G90 G94\nG0 X1 Y1 Z1\nG91\nX1\nX1"
         blocks = tampered(blocks_of(program), 3, (("G", 90.0),))
-        result = read_again(blocks, timeline_of({2: (1.0, 1.0, 1.0)}))
+        result = read_again(blocks, timeline_of({2: (1.0, 1.0, 1.0)}), CYCLES)
         assert [finding.line for finding in result.findings] == [3]
 
     @settings(deadline=None)
@@ -183,7 +183,7 @@ class TestWordsThatDiffer:
         else:
             changed = data.draw(st.floats(-1e5, 1e5).filter(lambda new: abs(new - value) > 1e-9))
             words[place] = (letter, changed)
-        result = read_again(tampered(blocks, blocks[at].line, tuple(words)), timeline_of(LONGHAND_ENDS))
+        result = read_again(tampered(blocks, blocks[at].line, tuple(words)), timeline_of(LONGHAND_ENDS), CYCLES)
         assert result.findings[0].line == blocks[at].line
         assert result.findings[0].text == blocks[at].text
 
@@ -309,7 +309,7 @@ class TestReadOnce:
     )
     def test_what_pygcode_accepts_and_rs274_does_not(self, text: str) -> None:
         """Our reader refuses these; were one to pass, pygcode's reading of it would be no proof."""
-        result = read_again([Block(1, text, (("G", 1.0), ("X", 1.0)), None, False, None)], Timeline())
+        result = read_again([Block(1, text, (("G", 1.0), ("X", 1.0)), None, False, None)], Timeline(), CYCLES)
         assert (result.findings, result.read_twice, sum(result.read_once.values())) == ((), 0, 1)
 
     def test_bare_lines_after_a_cycle_that_pygcode_does_not_know(self) -> None:
@@ -360,7 +360,7 @@ class TestPygcodeIsNotTrusted:
     def test_whatever_the_text_nothing_is_raised(self, text: str, words: tuple[tuple[str, float], ...]) -> None:
         start = blocks_of("G21 G19 G90 G94 G99\nG0 X9 Y0 Z0\nG85 X-30 Y1 Z2 R5 F10")
         odd = Block(4, text, words, None, False, None)
-        result = read_again([*start, odd], timeline_of({2: (9.0, 0.0, 0.0), 3: (5.0, 1.0, 2.0)}))
+        result = read_again([*start, odd], timeline_of({2: (9.0, 0.0, 0.0), 3: (5.0, 1.0, 2.0)}), CYCLES)
         assert 3 <= result.read_twice + sum(result.read_once.values()) <= 4
 
     def test_it_is_imported_only_when_asked_for(self) -> None:
@@ -373,6 +373,6 @@ class TestProgress:
     @pytest.mark.parametrize("blocks", [0, 1, BLOCKS_A_REPORT, 2 * BLOCKS_A_REPORT + 1])
     def test_every_block_is_told_once(self, blocks: int) -> None:
         told: list[int] = []
-        read_again(blocks_of("M5\n" * blocks), Timeline(), advance=told.append)
+        read_again(blocks_of("M5\n" * blocks), Timeline(), CYCLES, advance=told.append)
         assert sum(told) == blocks
         assert len(told) == -(-blocks // BLOCKS_A_REPORT)

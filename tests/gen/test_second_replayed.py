@@ -24,7 +24,7 @@ def second(program: str, dialect: Dialect = CYCLES) -> SecondReading:
     blocks = list(read(program, dialect))
     timeline = replay(blocks, dialect, zero=(-150.0, 0.0, -380.0), work_offset="G54")
     assert timeline.findings == []
-    reading = read_again(blocks, timeline)
+    reading = read_again(blocks, timeline, dialect)
     assert reading.read_twice + sum(reading.read_once.values()) == timeline.blocks
     return reading
 
@@ -215,7 +215,7 @@ def replayed(program: str) -> tuple[SecondReading, Timeline]:
     blocks = list(read(program, CYCLES))
     timeline = replay(blocks, CYCLES)
     assert timeline.findings == []
-    return read_again(blocks, timeline), timeline
+    return read_again(blocks, timeline, CYCLES), timeline
 
 
 class TestAnyProgram:
@@ -245,4 +245,4 @@ class TestAnyProgram:
         off = data.draw(st.sampled_from([-25.4, -1e-6, 1e-6, 1.0]))
         x, y, z = (place + off if index == axis else place for index, place in enumerate(move.end))
         timeline.events[at] = move._replace(end=(x, y, z))
-        assert move.line in [finding.line for finding in read_again(blocks, timeline).findings]
+        assert move.line in [finding.line for finding in read_again(blocks, timeline, CYCLES).findings]

@@ -7,10 +7,11 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from gen.job import Job
-from gen.row import housings
+from gen.row import Housing, housings
 from gen.speeds import Setting, rpm_of_speed, setting, show_feed, spindle_range, spindle_sense, wanted_cutter_rpm
 from post.dialect import Dialect, Resolution, Steps
 from post.motion import Sense
+from post.posts import find
 from post.units import MM_PER
 from post.userfile import InputError
 from tests.jobs import INCH_TEXT, job_data, job_of, make_job, told, valid_jobs
@@ -20,9 +21,19 @@ PLAIN: Final = Dialect(
     resolution=Resolution(mm=Steps(length=0.001, feed=0.001), inch=Steps(length=0.0001, feed=0.0001)),
 )
 
+PER_TURN: Final = find("per-turn").dialect
+"""Feeds a spindle turn in steps of 0.0001 mm and 0.000001 in, dwells in hundredths of a spindle turn."""
+
 
 def settings_of(job: Job, dialect: Dialect = PLAIN) -> list[Setting]:
     return [setting(job, index, housing, dialect) for index, housing in enumerate(housings(job))]
+
+
+def asked_feed_mm(job: Job, housing: Housing) -> float:
+    """Feed a cutter turn that a job asks for at a bore; mm."""
+    feed_mm = job.cut.feed if housing.bore.feed is None else housing.bore.feed
+    assert feed_mm is not None
+    return feed_mm
 
 
 def refused(*args: Any, **changes: Any) -> str:
@@ -191,13 +202,55 @@ def test_feeds_are_shown_in_the_unit_of_the_job() -> None:
     assert show_feed(0.1, "mm") == "0.1 mm"
 
 
+def test_a_feed_a_spindle_turn_is_that_of_the_cutter_by_the_ratio_whatever_the_speed() -> None:
+    """0.1 mm a cutter turn through 2:1 is 0.05 a spindle turn: 38 mm/min at 760; through 2.347:1 it is 0.0426."""
+    assert settings_of(make_job(), PER_TURN)[0].mm_per_min == pytest.approx(38.0, rel=1e-12)
+    odd = settings_of(make_job(head={"ratio": 2.347}, cut={"rpm": 133}), PER_TURN)[0]
+    assert odd.spindle_rpm == 312.0
+    assert odd.mm_per_min == pytest.approx(0.0426 * 312, rel=1e-12)
+    inch = settings_of(make_job(INCH_TEXT, cut={"feed": 0.0041235}), PER_TURN)[0]
+    assert inch.mm_per_min == pytest.approx(0.002062 * 800 * 25.4, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("turns", "spindle_turns"), [(0, 0), (1, 2), (4, 8), (0.333, 0.67), (0.001, 0.01), (0.005, 0.01), (19.01, 38.02)]
+)
+def test_turns_at_the_face_become_spindle_turns_rounded_up(turns: float, spindle_turns: float) -> None:
+    """Through 2:1, at 760 turns of the spindle a minute."""
+    bore = {"face": 0, "width": 32, "diameter": 84, "face_turns": turns}
+    dwell_s = settings_of(make_job(bore=[bore]), PER_TURN)[0].dwell_s
+    assert dwell_s == pytest.approx(spindle_turns / 760 * 60, rel=1e-12)
+
+
+def test_a_feed_below_the_step_of_a_spindle_turn_is_told_with_the_least_that_works() -> None:
+    message = told(lambda: settings_of(make_job(cut={"feed": 0.00004}), PER_TURN))
+    assert message == (
+        "cut.feed: 0.00004 mm a cutter turn is less than the control can be told at 380 rpm; the least is 0.0002 mm"
+    )
+    assert settings_of(make_job(cut={"feed": 0.0002}), PER_TURN)[0].mm_per_min == pytest.approx(0.0001 * 760)
+
+
+@settings(max_examples=50)
+@given(valid_jobs())
+def test_a_feed_a_spindle_turn_is_what_was_asked_but_for_its_last_digit(job: Job) -> None:
+    step_mm = PER_TURN.feed_word_step(job.units) * MM_PER[job.units]
+    for one, housing in zip(settings_of(job, PER_TURN), housings(job), strict=True):
+        asked = asked_feed_mm(job, housing) / job.head.ratio
+        told_mm = one.mm_per_min / one.spindle_rpm
+        assert abs(told_mm - asked) <= step_mm / 2 * (1 + 1e-6)
+        assert told_mm / step_mm == pytest.approx(round(told_mm / step_mm), abs=1e-6)
+        turns = one.dwell_s * one.spindle_rpm / 60
+        assert turns >= housing.bore.face_turns * job.head.ratio - 1e-9
+        assert turns < housing.bore.face_turns * job.head.ratio + 0.01 + 1e-9
+
+
 @settings(max_examples=50)
 @given(valid_jobs(), st.sampled_from((1.0, 0.1, 5.0, 10.0)))
 def test_feed_per_cutter_turn_is_what_was_asked_but_for_the_last_digit_of_f(job: Job, speed_step: float) -> None:
     dialect = stepped(speed_step)
     half_step = dialect.steps(job.units).feed * MM_PER[job.units] / 2
     for one, housing in zip(settings_of(job, dialect), housings(job), strict=True):
-        asked = job.cut.feed if housing.bore.feed is None else housing.bore.feed
+        asked = asked_feed_mm(job, housing)
         assert one.cutter_rpm * job.head.ratio == pytest.approx(one.spindle_rpm)
         assert abs(one.mm_per_min - asked * one.cutter_rpm) <= half_step * (1 + 1e-6)
 
@@ -253,14 +306,19 @@ def test_the_nearest_workable_speed_works_and_is_the_nearest(
         told(lambda: settings_of(job_at(beyond)))
 
 
-@given(st.floats(1, 2000), st.sampled_from((40.0, 380.0, 777.0)), st.sampled_from(("mm", "inch")))
-def test_the_most_feed_told_works(max_feed: float, rpm: float, units: str) -> None:
+@given(
+    st.floats(1, 2000),
+    st.sampled_from((40.0, 380.0, 777.0)),
+    st.sampled_from(("mm", "inch")),
+    st.sampled_from((PLAIN, PER_TURN)),
+)
+def test_the_most_feed_told_works(max_feed: float, rpm: float, units: str, dialect: Dialect) -> None:
     data = job_data(cut={"rpm": rpm, "feed": 99}, machine={"max_feed": max_feed})
     if units == "inch":
         data = job_data(INCH_TEXT, cut={"rpm": rpm, "feed": 99}, machine={"max_feed": max_feed})
-    message = told(lambda: settings_of(job_of(data)))
+    message = told(lambda: settings_of(job_of(data), dialect))
     match = re.search(r"the most is ([0-9.]+) (?:mm|in) a cutter turn$", message)
     assert match
     assume(float(match[1]) > 0.001)
     data["cut"]["feed"] = float(match[1])
-    assert settings_of(job_of(data))
+    assert settings_of(job_of(data), dialect)[0].mm_per_min <= job_of(data).machine.max_feed * (1 + 1e-9)

@@ -13,17 +13,19 @@ from gen.unchecked import UNCHECKED
 from post.motion import Sense
 from post.timeline import STOPPED, End, Event, Halt, Move, Point, Spin, Timeline, Wait
 from tests.jobs import INCH_TEXT, make_job
-from tests.programs import change, posted, task_of, verdict_of
+from tests.programs import SETTINGS, all_posted, change, posted, task_of, verdict_of, verdict_of_all
 
 NAN: Final = math.nan
 JOB: Final = make_job()
 """Rapid at 12000 mm/min along X and Y, 9000 along Z."""
+PARTED: Final = all_posted(SETTINGS, "one-pass")
+"""A program for each setting of the cutter."""
 TURNING: Final = Spin(760.0, Sense.COUNTERCLOCKWISE, None)
 
 
 def facts_of(job: Job, text: str | None = None, *, walk: bool = False, program: Path | None = None) -> dict[str, Any]:
     text = posted(job, walk=walk) if text is None else text
-    facts = summary(task_of(job, walk=walk), verdict_of(job, text, walk=walk), program)
+    facts = summary(task_of(job, walk=walk), verdict_of(job, text, walk=walk), [program] if program else [])
     again: dict[str, Any] = json.loads(json.dumps(facts, allow_nan=False))
     return again
 
@@ -68,7 +70,7 @@ def test_keys_of_the_json_object() -> None:
     facts = facts_of(JOB, program=Path("job.nc"))
     assert set(facts) >= {
         *("ok", "findings", "program", "cutter_rpm", "spindle_rpm", "sense", "feed", "cycle_time_s", "cut_time_s"),
-        *("blocks", "travel"),
+        *("blocks", "travel", "programs", "parts", "settings"),
     }
     assert set(facts["travel"]) == {"x", "y", "z"}
     assert all(set(extent) == {"min", "max", "low_margin", "high_margin"} for extent in facts["travel"].values())
@@ -78,7 +80,7 @@ def test_figures_of_a_proved_program() -> None:
     facts = facts_of(JOB, program=Path("job.nc"))
     assert facts["ok"] is True
     assert facts["findings"] == []
-    assert facts["program"] == "job.nc"
+    assert (facts["program"], facts["programs"], facts["parts"]) == ("job.nc", ["job.nc"], 1)
     assert (facts["job"], facts["post"], facts["units"], facts["walk"]) == (JOB.name, "longhand", "mm", False)
     assert (facts["cutter_rpm"], facts["spindle_rpm"], facts["sense"], facts["feed"]) == (380.0, 760.0, "M4", 38.0)
     assert facts["travel"] == {
@@ -155,6 +157,7 @@ def test_a_finding_is_told_whole() -> None:
         "text": "G1 X-34.400 Y0.000 Z0.000 F38.000 (feed through bore 1)",
         "found": "goes to X-34.4 Y0 Z0",
         "expected": "X-34.5 Y0 Z0",
+        "program": 1,
         "message": "goes to X-34.4 Y0 Z0; expected X-34.5 Y0 Z0",
     }
 
@@ -169,3 +172,63 @@ def test_a_program_that_cannot_be_read_has_findings_and_no_travel() -> None:
 def test_the_fingerprint_is_the_program_s() -> None:
     assert facts_of(JOB)["fingerprint"] in posted(JOB)
     assert facts_of(JOB, walk=True)["fingerprint"] in posted(JOB, walk=True)
+
+
+def facts_of_several(*texts: str, programs: list[Path] | None = None, physics_only: bool = False) -> dict[str, Any]:
+    verdict = verdict_of_all(SETTINGS, texts, "one-pass", physics_only=physics_only)
+    facts = summary(task_of(SETTINGS, "one-pass"), verdict, programs or [], physics_only=physics_only)
+    again: dict[str, Any] = json.loads(json.dumps(facts, allow_nan=False))
+    return again
+
+
+def test_several_programs_are_told_in_the_order_they_are_run_with_what_to_do_before_each() -> None:
+    files = [Path(f"row-{number}.nc") for number in (1, 2, 3)]
+    facts = facts_of_several(*PARTED, programs=files)
+    assert facts["ok"] is True
+    assert (facts["program"], facts["programs"]) == ("row-1.nc", ["row-1.nc", "row-2.nc", "row-3.nc"])
+    assert facts["parts"] == 3
+    assert facts["settings"] == [
+        "set the cutter for diameter 84 mm, bore 1",
+        "set the cutter for diameter 90 mm, bore 2",
+        "set the cutter for diameter 84 mm, bore 3",
+    ]
+    assert facts["blocks"] == facts["read_twice"] == 36
+    assert facts["fingerprint"] in PARTED[0]
+    assert facts["fingerprint"] in PARTED[2]
+
+
+def test_figures_of_several_programs_are_those_of_one_but_for_the_blocks() -> None:
+    """What is moved and cut is the same, from bore to bore too."""
+    parted, whole = facts_of_several(*PARTED), facts_of(SETTINGS)
+    for key in ("travel", "cut_time_s", "cycle_time_s", "bores", "cutter_rpm", "feed", "unchecked"):
+        assert parted[key] == whole[key], key
+    assert parted["blocks"] == whole["blocks"] + 8  # two openings of four blocks and two ends, and two stops less
+
+
+def test_one_program_has_no_settings_to_tell() -> None:
+    for facts in (facts_of(SETTINGS), facts_of(JOB), facts_of(SETTINGS, walk=True)):
+        assert (facts["parts"], facts["settings"]) == (1, [])
+
+
+def test_a_finding_of_several_tells_its_program() -> None:
+    edit = change("X-160.500", "X-160.400")(PARTED[1])
+    facts = facts_of_several(PARTED[0], edit.text, PARTED[2])
+    assert (facts["ok"], facts["program"], facts["programs"]) == (False, None, [])
+    (finding,) = facts["findings"]
+    assert (finding["program"], finding["line"], finding["rule"]) == (2, edit.line, "path-differs")
+
+
+def test_the_nearest_approach_in_several_tells_its_program() -> None:
+    job = make_job(
+        head={"reach": 40, "body": {"length": 20, "width": 80, "above": 50, "below": 45}},
+        block={"y": [-120, 120], "z": [-100, 100], "hole": 83.0},
+        bore=[
+            {"face": 0, "width": 32, "diameter": 84.0},
+            {"face": -100, "width": 36, "diameter": 90.0},
+        ],
+    )
+    texts = all_posted(job, "one-pass")
+    closest = summary(task_of(job, "one-pass"), verdict_of_all(job, texts, "one-pass"), [])["closest"]
+    assert closest["program"] == 2
+    assert closest["why"] == "feeds through bore 2"
+    assert texts[1].split("\n")[closest["line"] - 1].endswith("(feed through bore 2)")

@@ -5,10 +5,13 @@ from typing import Any, Final
 import pytest
 
 from gen.unchecked import UNCHECKED, takes_room, unchecked
+from post.dialect import Dialect
+from post.posts import find
 from tests.jobs import Data
 from tests.rooms import BLOCK, BODY, BORE, FAR, room_job
 
 ALWAYS: Final = UNCHECKED[-1]
+DIALECT: Final = find("longhand").dialect
 NO_REACH: Final = "whether bar and head clear the block: the job gives no head.reach; only the cutter was looked at"
 NO_BODY: Final = "whether the head's body clears the block: the job gives no head.body"
 NO_STEM: Final = "whether the column up to the spindle clears the block: the job gives no head.stem"
@@ -39,13 +42,13 @@ OWN_BULKHEAD: Final = {**BORE, "bulkhead_y": [-90, 90], "bulkhead_z": [-90, 90],
     ],
 )
 def test_a_sentence_for_each_dimension_left_out(changes: dict[str, Any], gaps: list[str]) -> None:
-    assert unchecked(room_job(**{**WHOLE, **changes})) == (*gaps, ALWAYS)
+    assert unchecked(room_job(**{**WHOLE, **changes}), DIALECT) == (*gaps, ALWAYS)
 
 
 def test_without_block_and_obstacles_no_room_is_looked_at_whatever_the_head() -> None:
     job = room_job(**{**WHOLE, "block": None, "obstacle": []})
     assert not takes_room(job)
-    assert unchecked(job) == UNCHECKED
+    assert unchecked(job, DIALECT) == UNCHECKED
     told, always = UNCHECKED
     assert told == "whether head, bar and cutter clear the block and its fixtures: the job gives no dimensions of them"
     assert always.startswith("whether the bores lie on one line, ")
@@ -62,3 +65,12 @@ def test_without_block_and_obstacles_no_room_is_looked_at_whatever_the_head() ->
 )
 def test_what_takes_room(changes: dict[str, Any], takes: bool) -> None:
     assert takes_room(room_job(**changes)) is takes
+
+
+@pytest.mark.parametrize("changes", [{}, {"block": None, "obstacle": []}], ids=["room", "no room"])
+def test_codes_taken_on_trust_are_told_as_a_gap_in_every_proof(changes: dict[str, Any]) -> None:
+    trusting = Dialect.model_validate({**DIALECT.model_dump(), "on_trust": {"M80", "G69"}})
+    job = room_job(**{**WHOLE, **changes})
+    assert takes_room(job) is (not changes)
+    gap = "what G69, M80 does: the post says that it changes no motion"
+    assert unchecked(job, trusting) == (*unchecked(job, DIALECT), gap)
