@@ -11,12 +11,14 @@ import tracemalloc
 from collections.abc import Callable
 from pathlib import Path
 
-from gen.pipeline import Task, begin, program_text, prove_text
+from gen.pipeline import Task, begin
 from post.posts import find
 from post.reader import read
 from post.replay import replay
+from tests.bench import posting
+from tests.bench.rows import SAMPLE, row_of
+from tests.programs import program_text, prove_text
 
-SAMPLE = Path(__file__).parents[2] / "samples" / "harbour-pump.toml"
 IMPORTS = "import click, pydantic, jinja2, numpy"
 MAIN = "from gen.cli import main; main()"
 BLOCKS = 200_000
@@ -27,6 +29,7 @@ def main() -> None:
     whole_write()
     long_program()
     growth()
+    posting.main()
 
 
 def whole_write() -> None:
@@ -84,19 +87,10 @@ def _pygcode(text: str) -> None:
 def growth() -> None:
     """Plan, post, read back, replay and prove 5 bores and 5,000."""
     with tempfile.TemporaryDirectory() as folder:
-        few, many = _row_of(5, Path(folder)), _row_of(5_000, Path(folder))
+        few, many = row_of(5, Path(folder)), row_of(5_000, Path(folder))
         small = _best(lambda: _whole(few), 5)
         large = _best(lambda: _whole(many), 1)
     print(f"5,000 bores                {large:7.2f} s    {large / small:5.0f} times what 5 cost ({small * 1e3:.1f} ms)")
-
-
-def _row_of(bores: int, folder: Path) -> Path:
-    text = SAMPLE.read_text(encoding="utf-8")
-    head = text[: text.index("[[bore]]")].replace("x = [-900, 100]", "x = [-90000, 100]")
-    rows = [f'[[bore]]\nname = "{n}"\nface = {-n * 12}\nwidth = 5\ndiameter = 84.0\n' for n in range(bores)]
-    path = folder / f"row-{bores}.toml"
-    path.write_text(head + "\n".join(rows), encoding="utf-8")
-    return path
 
 
 def _whole(path: Path) -> None:

@@ -1,0 +1,73 @@
+"""The commands about what bores measure: size, inspect. Thin, as gen.cli is."""
+
+import sys
+from pathlib import Path
+from typing import Any
+
+import click
+
+from gen.postscli import print_json
+
+JOB = click.argument("job", type=click.Path(path_type=Path))
+MEASURED = click.argument("measured", type=click.Path(path_type=Path))
+AS_JSON = click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of the table.")
+
+
+@click.command("size")
+@JOB
+@MEASURED
+@click.option("--record", "keep", is_flag=True, help="Add what was measured to the job's record, JOB-record.csv.")
+@click.option("--seed", type=int, default=1, show_default=True, help="Of the simulation.")
+@AS_JSON
+def size_command(job: Path, measured: Path, keep: bool, seed: int, as_json: bool) -> None:
+    """From what the bores of JOB measure after a pass to the cutter's next setting.
+
+    MEASURED is a CSV of readings, one a line: bore,set,angle,depth,reading. The job's record, if there is one, is
+    reckoned with.
+    """
+    from gen import record
+    from gen.jobfile import load
+    from gen.measured import load as load_measured
+    from gen.sizereport import words
+    from gen.sizing import facts
+
+    source = load(job)
+    history = record.load(record.path_of(job), source.job)
+    now = load_measured(measured, source.job, history)
+    told = facts(source.job, now, history, seed=seed)
+    if keep:
+        record.append(record.path_of(job), source.job, now)
+    _tell(told, words, as_json)
+    sys.exit(0)
+
+
+@click.command("inspect")
+@JOB
+@MEASURED
+@click.option("--plot", type=click.Path(path_type=Path), help="Write a picture, SVG, into this file.")
+@click.option("--force", is_flag=True, help="Replace that file if it exists.")
+@AS_JSON
+def inspect_command(job: Path, measured: Path, plot: Path | None, force: bool, as_json: bool) -> None:
+    """The finished row of JOB against its tolerances; exit code 1 if a bore is out.
+
+    MEASURED is a CSV of readings, one a line: bore,angle,depth,reading.
+    """
+    from gen.inspection import facts, words
+    from gen.inspectplot import svg
+    from gen.jobfile import load
+    from gen.measured import load_finished
+    from gen.release import release
+
+    source = load(job)
+    told = facts(source.job, load_finished(measured, source.job))
+    if plot is not None:
+        release({plot: svg(told)}, force=force)
+    _tell(told, words, as_json)
+    sys.exit(0 if told["ok"] else 1)
+
+
+def _tell(told: dict[str, Any], words: Any, as_json: bool) -> None:
+    if as_json:
+        print_json(told)
+    else:
+        click.echo(words(told))

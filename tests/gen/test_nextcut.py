@@ -1,0 +1,265 @@
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from gen.chance import percent
+from gen.job import Job
+from gen.nextcut import BAND, Next, Shop, next_cuts
+from gen.passes import setting_of
+from gen.readings import Measured, of_rows
+from post.units import MM_PER
+from tests.jobs import INCH_TEXT, make_job
+from tests.shop import line, round_of, rows, sized_job
+
+JOB = sized_job()
+SKIM = round_of(JOB, 83.08, [83.083] * 3)
+ROUGH = round_of(JOB, 83.85, [83.812] * 3)
+
+
+DID_NOT_CUT = (
+    'in bore "3" the cutter was set to take off 0.767 mm and took off 0.1 mm: look for a loose or broken cutter, a'
+    " wrong setting or reading"
+)
+
+
+def after(*rounds: Measured, job: Job = JOB, **more: Any) -> list[Next]:
+    return next_cuts(Shop(job, rounds, **more), seed=1, rows=20_000)
+
+
+def only(*rounds: Measured, job: Job = JOB, **more: Any) -> Next:
+    (one,) = after(*rounds, job=job, **more)
+    return one
+
+
+def test_before_anything_is_cut_the_first_pass_comes_next() -> None:
+    one = only()
+    assert (one.number, one.pass_of_plan.kind, one.advice, one.bores) == (1, "skim", "cut", (0, 1, 2))
+    assert one.wanted_mm == pytest.approx(83.08)
+
+
+def test_after_the_skim_comes_the_roughing_pass() -> None:
+    one = only(SKIM)
+    assert (one.number, one.pass_of_plan.kind, one.advice) == (2, "rough", "cut")
+    assert one.wanted_mm == pytest.approx(83.811)
+    assert one.chances is None
+    assert one.reason == "the pass brings the bores to 83.811 mm and leaves the rest for those behind it"
+
+
+def test_the_finish_is_set_so_that_bores_lie_about_the_aim() -> None:
+    one = only(SKIM, ROUGH)
+    assert (one.number, one.pass_of_plan.kind, one.advice, one.wanted_mm) == (3, "finish", "cut", 84.011)
+    assert one.set_mm is not None
+    assert one.outlook is not None
+    assert one.chances is not None
+    assert 84.0095 <= float(one.outlook.expected.mean()) <= 84.011
+    assert one.chances.all > 0.97
+    assert one.reason == f"all bores are expected in tolerance with a chance of {percent(one.chances.all)}"
+
+
+def test_a_bore_that_was_wider_before_comes_out_wider() -> None:
+    one = only(SKIM, round_of(JOB, 83.85, [83.80, 83.81, 83.82]))
+    assert one.outlook is not None
+    low, middle, high = one.outlook.expected
+    assert low < middle < high
+    assert 84.0095 <= (low + high) / 2 <= 84.011
+
+
+UNITS = st.sampled_from(["mm", "inch"])
+
+
+@settings(max_examples=40, deadline=None)
+@given(UNITS, st.sampled_from(["bore", "over", "tip"]), st.floats(-0.02, 0.02), st.floats(0, 0.1))
+def test_a_setting_is_told_to_its_step_and_never_larger(units: str, form: str, bias: float, spring: float) -> None:
+    """Whatever the cutter does, the middle of what is expected lies at the aim, or less than a step below it."""
+    text, step = (INCH_TEXT, 0.0001) if units == "inch" else (None, 0.001)
+    size = {"tolerance": "H7", "setting": form}
+    bores = [{"face": 0, "width": 1.25, "diameter": 3.3125, "measured": [3.27, 3.2705]}]
+    passes = {"depth": 0.02, "finish_stock": 0.004}
+    job = make_job(text, size=size, passes=passes, bore=bores) if text else sized_job(1, size=size)
+    shop = Shop(job, [])
+    behaviour = shop.behaviour._replace(bias_mm=bias, spring=spring)
+    shop.behaviour = behaviour
+    wanted = shop.plan[-1].diameter_mm
+    set_mm = shop.setting_for(wanted, [0])
+    count = setting_of(job, set_mm) / MM_PER[job.units] / step
+    assert count == pytest.approx(round(count), abs=1e-6)
+    short = wanted - behaviour.after_mm(set_mm, np.array([shop.bores[0].mean_mm]))[0]
+    assert -1e-9 <= short <= step * MM_PER[job.units] * (2 if form != "bore" else 1) + 1e-9
+
+
+def test_what_is_in_tolerance_is_not_cut_again() -> None:
+    one = only(SKIM, ROUGH, round_of(JOB, 84.02, [84.01] * 3))
+    assert (one.advice, one.reason, one.set_mm) == ("stop", "every bore is in tolerance", None)
+    assert (one.bores, one.leave_out) == ((), (0, 1, 2))
+
+
+def test_bores_in_tolerance_are_left_out_of_another_finish() -> None:
+    one = only(SKIM, round_of(JOB, 83.95, [84.01, 83.93, 83.93]))
+    assert (one.number, one.bores, one.leave_out, one.advice) == (3, (1, 2), (0,), "cut")
+
+
+def test_a_bore_over_size_stops() -> None:
+    one = only(SKIM, ROUGH, round_of(JOB, 84.02, [84.01, 84.0254, 83.95]))
+    assert (one.advice, one.reason) == ("stop", 'bore "2" is 0.0034 mm over its largest size')
+
+
+def test_less_than_the_cutter_can_cut_stops() -> None:
+    one = only(SKIM, ROUGH, round_of(JOB, 83.98, [83.98, 83.98, 83.99]))
+    assert one.advice == "stop"
+    assert one.reason == (
+        'bore "3" has 0.0103 mm a side left and the cutter needs 0.02 mm; it is under its smallest size by 0.01 mm'
+    )
+
+
+def test_a_pass_that_finds_too_little_is_passed_over() -> None:
+    """The roughing pass to 83.811 would find 0.0055 mm a side; the finish is next."""
+    assert only(round_of(JOB, 83.85, [83.80] * 3, each=1)).number == 3
+    assert only(round_of(JOB, 83.1, [83.1] * 3)).number == 2
+
+
+def test_a_pass_not_yet_made_that_finds_too_little_is_passed_over() -> None:
+    """Told to have been the skim: the roughing pass to 83.811 would find 0.0105 mm a side, or 0.0205."""
+
+    def skim(size: float) -> Measured:
+        return of_rows(rows([line(bore, 83.78, "", "", size, pass_=1) for bore in (1, 2, 3)]), JOB)
+
+    assert [only(skim(size)).number for size in (83.79, 83.77)] == [3, 2]
+
+
+def test_a_pass_is_not_repeated_for_what_it_left() -> None:
+    """The skim left 0.03 mm a side, which the cutter could cut; the next pass is the roughing one all the same."""
+    assert only(round_of(JOB, 83.08, [83.02] * 3)).number == 2
+
+
+def test_a_cutter_that_did_not_cut_stops() -> None:
+    for one in after(SKIM, round_of(JOB, 83.85, [83.812, 83.812, 83.183])):
+        assert one.advice == "stop"
+        assert one.reason == DID_NOT_CUT
+    assert only(round_of(JOB, 83.85, [83.0] * 3), round_of(JOB, 83.85, [83.812] * 3)).advice == "split the cut"
+
+
+def test_what_no_sound_cutter_does_stops() -> None:
+    """Set 0.1 mm large once, not the next time."""
+    one = only(round_of(JOB, 83.08, [83.20] * 3), round_of(JOB, 83.85, [83.80] * 3))
+    assert one.advice == "stop"
+    assert one.reason.startswith("a bias of 0.1")
+    assert one.reason.endswith(
+        " are not what a sound cutter and bar do: look for a wrong setting or reading on record, a loose cutter, a"
+        " setting gauge off its zero"
+    )
+
+
+def finish_of(stock: float) -> Job:
+    """A job whose skim is followed by a finish of much stock."""
+    return sized_job(passes={"depth": 2, "finish_stock": stock, "skim": 0.05})
+
+
+def test_a_finish_too_deep_for_what_is_known_is_split() -> None:
+    """One light skim does not tell bias from spring: 0.9 mm more in one cut could end anywhere in 80 micrometres."""
+    job = finish_of(0.45)
+    one = only(round_of(job, 83.08, [83.083] * 3), job=job)
+    assert (one.pass_of_plan.kind, one.advice) == ("finish", "split the cut")
+    assert one.wanted_mm == pytest.approx((83.083 + 84.011) / 2)
+    assert one.outlook is not None
+    assert one.chances is None
+    assert one.reason.startswith("one cut would spread sizes over 0.1")
+    assert one.reason.endswith(
+        " mm, wider than the tolerance and the bores' form allow, as bias and spring are not known well enough yet"
+    )
+
+
+def test_a_split_cut_teaches_enough_to_finish() -> None:
+    job = finish_of(0.45)
+    one = only(round_of(job, 83.08, [83.083] * 3), round_of(job, 83.57, [83.549] * 3), job=job)
+    assert (one.pass_of_plan.kind, one.advice) == ("finish", "cut")
+
+
+def test_a_roughing_pass_that_may_spoil_the_finish_is_split() -> None:
+    """0.03 mm a side are left for the finish, and one deep cut may be off by more than the cutter can do without."""
+    job = sized_job(passes={"depth": 2, "finish_stock": 0.03, "skim": 0.05})
+    one = only(round_of(job, 83.08, [83.083] * 3), job=job)
+    assert (one.pass_of_plan.kind, one.advice) == ("rough", "split the cut")
+    assert "and perhaps leave too little for the finish, as bias and spring" in one.reason
+
+
+def test_scatter_alone_is_no_reason_to_split() -> None:
+    """Bores that come out anyhow: another pass teaches nothing about them, so the chance is told instead."""
+    wide = [83.795, 83.800, 83.805, 83.815, 83.820, 83.825, 83.830]
+    job = sized_job(7)
+    one = only(round_of(job, 83.08, [83.083] * 7), round_of(job, 83.85, wide), job=job)
+    assert one.advice == "cut"
+    assert one.chances is not None
+    assert one.chances.all < 0.5
+    assert one.outlook is not None
+    assert (2 * BAND * one.outlook.deviation > 0.022).all()
+
+
+def test_form_leaves_less_room() -> None:
+    def oval(job: Job, setting: float, mean: float, half: float) -> Measured:
+        sizes = {0: mean + half, 45: mean, 90: mean - half, 135: mean}
+        return of_rows(rows([line(b, setting, a, "", size) for b in (1, 2, 3) for a, size in sizes.items()]), job)
+
+    round_bores, oval_bores = (only(SKIM, oval(JOB, 83.85, 83.812, half)) for half in (0.0, 0.008))
+    assert round_bores.chances is not None
+    assert oval_bores.chances is not None
+    assert oval_bores.chances.all < round_bores.chances.all
+
+
+OVALS = [(1, 83.08, 0), (1, 83.085, 90), (2, 83.08, 0), (2, 83.09, 90)]
+
+
+def test_a_bore_not_yet_cut_is_taken_to_be_no_better_than_the_worst() -> None:
+    job = sized_job(3)
+    shop = Shop(job, [of_rows(rows([line(b, 83.08, a, "", s) for b, s, a in OVALS]), job)])
+    low, high = shop.room_mm([0, 1, 2])
+    halves = low - 84.0
+    assert halves[0] < halves[1] == halves[2]
+    assert 84.022 - high == pytest.approx(halves)
+
+
+def test_groups_of_several_sizes_each_have_their_next_setting() -> None:
+    """What was learned on the first serves for the second, which is not cut yet."""
+    bores = [
+        {"name": "1", "face": 0, "width": 28, "diameter": 84.0, "measured": [82.98, 82.99]},
+        {"name": "2", "face": -100, "width": 28, "diameter": 90.0, "measured": [88.98, 88.99]},
+    ]
+    job = sized_job(bore=bores)
+    first = of_rows(rows([line(1, 83.08, "", "", 83.083)] * 4), job)
+    second, one = after(first, job=job)
+    assert (second.pass_of_plan.kind, second.bores) == ("skim", (1,))
+    assert (one.pass_of_plan.kind, one.bores) == ("rough", (0,))
+    assert second.wanted_mm == pytest.approx(89.08)
+
+
+def test_an_air_pass_is_never_next() -> None:
+    job = sized_job(passes={"depth": 0.5, "finish_stock": 0.1, "skim": 0.05, "air": True})
+    assert only(job=job).number == 2
+
+
+def test_a_warm_block_is_cut_larger() -> None:
+    """At 30 C iron of 11.4e-6 per K is 9.6 micrometres larger at 84 mm: 84.011 at 20 C gauges 84.0206."""
+    job = sized_job(size={"tolerance": "H6", "gauge": 0.002, "temperature": 30})
+    warm = only(SKIM, ROUGH, job=job, expansion_per_k=11.4e-6)
+    cold = only(SKIM, ROUGH, job=job)
+    assert warm.set_mm is not None
+    assert cold.set_mm is not None
+    assert warm.set_mm - cold.set_mm == pytest.approx(0.0096 / 0.95, abs=0.0015)
+    done = round_of(JOB, 84.02, [84.0263] * 3)
+    assert only(SKIM, ROUGH, done, job=job, expansion_per_k=11.4e-6).reason == "every bore is in tolerance"
+    assert "over its largest size" in only(SKIM, ROUGH, done, job=job).reason
+    small = round_of(JOB, 84.02, [84.005] * 3)
+    assert only(SKIM, ROUGH, small, job=job, expansion_per_k=11.4e-6).reason != "every bore is in tolerance"
+    assert only(SKIM, ROUGH, small, job=job).reason == "every bore is in tolerance"
+
+
+def test_the_same_seed_gives_the_same_chance() -> None:
+    shop = Shop(JOB, [SKIM, round_of(JOB, 83.85, [83.80, 83.81, 83.82])])
+    one, same, other = (next_cuts(shop, seed=seed, rows=2_000)[0].chances for seed in (1, 1, 2))
+    assert one is not None
+    assert same is not None
+    assert other is not None
+    assert one.all == same.all
+    assert tuple(one.each) != tuple(other.each)
