@@ -3,7 +3,7 @@
 import gc
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +15,8 @@ gc.set_threshold(100_000, 20, 20)
 # A plugin that some other package brings must not change what a job means; looking for one costs a tenth of a start.
 os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "1")
 
+from gen.postscli import posts_group, print_json
+from gen.sizecli import inspect_command, size_command
 from post.userfile import InputError
 
 JOB = click.argument("job", type=click.Path(path_type=Path))
@@ -65,27 +67,28 @@ def write_command(
 ) -> None:
     """Plan JOB, post it, prove the program, and only then put it in place."""
     from gen.header import rejected
-    from gen.pipeline import begin, program_text
-    from gen.release import check_apart, check_free, release
+    from gen.pipeline import begin, program_texts
+    from gen.release import check_apart, check_free, places, release
 
     task = begin(job, post_name, walk=walk)
-    target = out or job.with_name(f"{job.stem}-walk.nc" if walk else f"{job.stem}.nc")
-    for place in (target, *([keep_rejected] if keep_rejected else [])):
+    targets = places(out or job.with_name(f"{job.stem}-walk.nc" if walk else f"{job.stem}.nc"), len(task.plans))
+    kept = places(keep_rejected, len(task.plans)) if keep_rejected else []
+    for place in (*targets, *kept):
         check_apart(place, task.inputs)
         check_free(place, force=force)
-    text = program_text(task)
-    verdict = _prove(task, text, physics_only=False, read_twice=read_twice)
+    texts = program_texts(task)
+    verdict = _prove(task, texts, physics_only=False, read_twice=read_twice)
     if verdict.proved:
-        release(target, text, force=force)
-    elif keep_rejected is not None:
-        release(keep_rejected, rejected(text), force=force)
-        click.echo(f"{keep_rejected}: kept to look at, not to run: it is not proved", err=True)
-    _tell(task, verdict, target if verdict.proved else None, as_json)
+        release(dict(zip(targets, texts, strict=True)), force=force)
+    elif kept:
+        release(dict(zip(kept, map(rejected, texts), strict=True)), force=force)
+        click.echo(f"{', '.join(map(str, kept))}: kept to look at, not to run: it is not proved", err=True)
+    _tell(task, verdict, targets if verdict.proved else [], as_json)
 
 
 @borewright.command("prove")
 @JOB
-@click.argument("program", type=click.Path(path_type=Path))
+@click.argument("program", type=click.Path(path_type=Path), nargs=-1, required=True)
 @POST
 @click.option(
     "--physics-only", is_flag=True, help="Do not hold the program against the plan: for programs edited by hand."
@@ -94,15 +97,21 @@ def write_command(
 @READ_TWICE
 @AS_JSON
 def prove_command(
-    job: Path, program: Path, post_name: str, physics_only: bool, walk: bool, read_twice: bool, as_json: bool
+    job: Path,
+    program: tuple[Path, ...],
+    post_name: str,
+    physics_only: bool,
+    walk: bool,
+    read_twice: bool,
+    as_json: bool,
 ) -> None:
-    """Prove an existing PROGRAM for JOB; nothing is written."""
+    """Prove an existing PROGRAM for JOB, or several that are run in this order; nothing is written."""
     from gen.pipeline import begin
     from post.userfile import read_text
 
     task = begin(job, post_name, walk=walk)
-    text = read_text(program, what="program", most_bytes=MOST_PROGRAM_BYTES, keep_mark=True)
-    verdict = _prove(task, text, physics_only=physics_only, read_twice=read_twice)
+    texts = [read_text(path, what="program", most_bytes=MOST_PROGRAM_BYTES, keep_mark=True) for path in program]
+    verdict = _prove(task, texts, physics_only=physics_only, read_twice=read_twice)
     _tell(task, verdict, program, as_json, physics_only=physics_only)
 
 
@@ -118,9 +127,10 @@ def show_command(job: Path, post_name: str, walk: bool, as_json: bool) -> None:
 
     task = begin(job, post_name, walk=walk)
     if as_json:
-        _print_json({"job": task.job.name, "units": task.job.units, "steps": listing(task.plan)})
+        steps = [{"program": number, **step} for number, plan in enumerate(task.plans, 1) for step in listing(plan)]
+        print_json({"job": task.job.name, "units": task.job.units, "steps": steps})
     else:
-        click.echo(f"{task.job.name}\n\n{table(task.plan)}")
+        click.echo("\n\n".join([task.job.name, *map(table, task.plans)]))
 
 
 @borewright.command("fit")
@@ -134,7 +144,7 @@ def fit_command(job: Path, post_name: str, as_json: bool) -> None:
 
     facts = look_at_fit(job, post_name)
     if as_json:
-        _print_json(facts)
+        print_json(facts)
     else:
         click.echo(fit_text(facts))
     sys.exit(0 if facts["ok"] else 1)
@@ -151,7 +161,7 @@ def new_command(file: Path, units: Any, force: bool) -> None:
     from gen.jobfile import starter
     from gen.release import release
 
-    release(file, starter(units), force=force)
+    release({file: starter(units)}, force=force)
     click.echo(f"{file}: change its numbers to yours, then: borewright write {file}")
 
 
@@ -160,35 +170,54 @@ def schema_command() -> None:
     """Print the JSON Schema of a job file, for editors that check as you type."""
     from gen.jobfile import schema
 
-    _print_json(schema())
+    print_json(schema())
 
 
-def _prove(task: Any, text: str, *, physics_only: bool, read_twice: bool) -> Any:
-    from gen.pipeline import prove_text
+@borewright.command("read")
+@click.argument("program", type=click.Path(path_type=Path))
+@POST
+@AS_JSON
+def read_command(program: Path, post_name: str, as_json: bool) -> None:
+    """Read any PROGRAM by a post, without a job: moves, extents, times, codes, and what cannot be interpreted."""
+    from gen.foreign import facts, words
+    from post.posts import find
+    from post.userfile import read_text
 
-    prove: Callable[..., Any] = prove_text
+    text = read_text(program, what="program", most_bytes=MOST_PROGRAM_BYTES, keep_mark=True)
+    post = find(post_name)
+    told = facts(text, post.dialect, post.name)
+    if as_json:
+        print_json(told)
+    else:
+        click.echo(words(told))
+    sys.exit(0 if told["ok"] else 1)
+
+
+for command in (posts_group, size_command, inspect_command):
+    borewright.add_command(command)
+
+
+def _prove(task: Any, texts: Sequence[str], *, physics_only: bool, read_twice: bool) -> Any:
+    from gen.pipeline import prove_texts
+
+    prove: Callable[..., Any] = prove_texts
     if not read_twice:
-        return prove(task, text, physics_only=physics_only, read_twice=False)
-    with click.progressbar(length=text.count("\n") + 1, label="reading twice", file=sys.stderr) as bar:
-        return prove(task, text, physics_only=physics_only, read_twice=True, advance=bar.update)
+        return prove(task, texts, physics_only=physics_only, read_twice=False)
+    blocks = sum(text.count("\n") + 1 for text in texts)
+    with click.progressbar(length=blocks, label="reading twice", file=sys.stderr) as bar:
+        return prove(task, texts, physics_only=physics_only, read_twice=True, advance=bar.update)
 
 
-def _tell(task: Any, verdict: Any, program: Path | None, as_json: bool, *, physics_only: bool = False) -> None:
+def _tell(task: Any, verdict: Any, programs: Sequence[Path], as_json: bool, *, physics_only: bool = False) -> None:
     from gen.report import report
     from gen.summary import summary
 
-    facts = summary(task, verdict, program, physics_only=physics_only)
+    facts = summary(task, verdict, programs, physics_only=physics_only)
     if as_json:
-        _print_json(facts)
+        print_json(facts)
     else:
         click.echo(report(facts))
     sys.exit(0 if verdict.proved else 1)
-
-
-def _print_json(value: Any) -> None:
-    import json
-
-    click.echo(json.dumps(value, indent=2, allow_nan=False))
 
 
 def main() -> None:
@@ -202,7 +231,7 @@ def main() -> None:
         if "--json" in sys.argv[1:]:
             file = None if error.file is None else str(error.file)
             place = {"file": file, "line": error.line, "message": error.problem}
-            _print_json({"ok": False, "findings": [], "program": None, "error": place})
+            print_json({"ok": False, "findings": [], "program": None, "error": place})
         click.echo(f"borewright: {error}", err=True)
         sys.exit(2)
     except (click.Abort, KeyboardInterrupt):

@@ -4,14 +4,19 @@ import re
 from pathlib import Path
 from typing import Final
 
+from gen import tryout
 from gen.fitreport import fit_text
-from gen.pipeline import begin, look_at_fit, program_text, prove_text
+from gen.pipeline import begin, look_at_fit
 from gen.report import report
 from gen.summary import summary
+from gen.tooling import Cutter, Passes, Size
+from post.posts import copy_of, find
+from tests.programs import program_text, prove_text
 
 ROOT: Final = Path(__file__).parents[1]
 README: Final = (ROOT / "README.md").read_text(encoding="utf-8")
 TABLES: Final = ("machine", "head", "bar", "cut", "path")
+OPTIONAL: Final = (Cutter, Passes, Size)
 TASK: Final = begin(ROOT / "samples" / "harbour-pump.toml", "longhand", walk=False)
 
 
@@ -24,7 +29,7 @@ def block(starts: str) -> str:
 
 def told(text: str) -> str:
     verdict = prove_text(TASK, text, physics_only=False, read_twice=False)
-    return report(summary(TASK, verdict, Path("harbour-pump.nc") if verdict.proved else None)) + "\n"
+    return report(summary(TASK, verdict, [Path("harbour-pump.nc")] if verdict.proved else [])) + "\n"
 
 
 def test_the_main_job_prints_what_readme_shows() -> None:
@@ -47,6 +52,30 @@ def test_fit_prints_what_readme_shows() -> None:
     assert shown.split("\n", 1)[1] == fit_text(look_at_fit(ROOT / "samples" / "dock-crane.toml", "longhand")) + "\n"
 
 
+def test_a_post_with_a_mistake_is_told_as_readme_shows(tmp_path: Path) -> None:
+    """The one that README leads to: dwells in milliseconds, comments behind semicolons, and a G4 lost."""
+    ours = tmp_path / "ours"
+    for path, text in copy_of("longhand", ours).items():
+        path.write_text(text, encoding="utf-8")
+    mended = {
+        "dialect.toml": [
+            ('"seconds" ', '"milliseconds" '),
+            ("step = 0.01 ", "step = 1 "),
+            ('form = "brackets"', 'form = "semicolon"'),
+        ],
+        "program.j2": [("G4 {{ dwell_word }}", "{{ dwell_word }}")],
+    }
+    for name, changes in mended.items():
+        text = (ours / name).read_text(encoding="utf-8")
+        for old, new in changes:
+            assert text.count(old) == 1, old
+            text = text.replace(old, new)
+        (ours / name).write_text(text, encoding="utf-8")
+    post = find(str(ours))
+    shown = block("$ .venv/bin/borewright posts try ours\n")
+    assert tryout.report(tryout.facts(post, list(tryout.outcomes(post)))).endswith(shown.split("...")[1].rstrip("\n"))
+
+
 def test_the_csv_in_readme_is_the_sample_s() -> None:
     assert block("name,x,length") == (ROOT / "samples" / "quarry-compressor.csv").read_text(encoding="utf-8")
 
@@ -56,10 +85,10 @@ def test_ci_runs_the_test_command_of_readme() -> None:
 
 
 def test_readme_names_every_key_of_a_job_and_every_post() -> None:
-    names = set(re.findall(r"`([a-z_]+)`", README))
+    names = set(re.findall(r"`([a-z_-]+)`", README))
     job = type(TASK.job)
-    tables = [job, *(job.model_fields[name].annotation for name in TABLES)]
+    tables = [job, *OPTIONAL, *(job.model_fields[name].annotation for name in TABLES)]
     keys = {key for table in tables if table is not None for key in table.model_fields}
     keys |= set(type(TASK.job.bore[0]).model_fields)
-    assert keys - names == {*TABLES, "bore", "block", "obstacle", "bump"}
+    assert keys - names == {*TABLES, "bore", "block", "obstacle", "bump", "cutter", "passes"}
     assert {folder.name for folder in (ROOT / "post" / "library").iterdir()} <= names
