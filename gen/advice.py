@@ -9,7 +9,7 @@ from typing import Any
 from gen.caution import Caution
 from gen.chip import Cut, rubbing_caution
 from gen.cutting import MATERIALS, load, main_force_n, radial_share, torque_caution
-from gen.finish import ra_mm, rt_mm
+from gen.finish import MOST_FEED_PER_NOSE, ra_mm, rt_mm
 from gen.job import Job
 from gen.offsize import BAR_MATERIALS, diameter_error_mm, slender_caution, spring_caution
 from gen.passes import Setting, aim_mm, limits, pass_plan, told_setting
@@ -93,6 +93,8 @@ def _cut(job: Job, group: Setting, depth_mm: float) -> Cut | None:
 
 
 def _finish(job: Job, cut: Cut) -> dict[str, Any]:
+    if cut.feed_mm > MOST_FEED_PER_NOSE * cut.nose_mm:
+        return {}  # the formulas do not reach so far
     scale = 1000 if job.units == "mm" else MICROINCHES_PER_MM
     return {
         "ra": round(ra_mm(cut.feed_mm, cut.nose_mm) * scale, 3),

@@ -33,6 +33,8 @@ LEAST_MM: Final = 0.02
 """Lightest cut on the radius where the job tells neither it nor the cutter's edge (common practice, no source)."""
 AIR_GAP_MM: Final = 0.5
 """How far the cutter stays off the smallest bore in an air pass, on the radius; chosen by us."""
+MOST_ROUGHING: Final = 50
+"""Most depths of a pass in the stock of a bore: beyond it a number is a slip of the keyboard."""
 SAME_MM: Final = 0.0005
 """Diameters nearer than this are one setting: half of what a setting is told to."""
 SETTING_STEP: Final[dict[Units, float]] = {"mm": 0.001, "inch": 0.0001}
@@ -152,7 +154,13 @@ def least_depth_mm(job: "Job") -> float:
 
 
 def check_feed(job: "Job") -> None:
-    """Raises KeyProblem where the feed is to follow from a roughness and cannot."""
+    """Raises KeyProblem where the feed is to follow from a roughness and cannot, or the cutter cannot be as told."""
+    if job.cutter is not None and job.cutter.edge is not None and job.cutter.edge >= job.cutter.nose:
+        raise KeyProblem(
+            ("cutter", "edge"),
+            f"{show_length(job.cutter.edge, job.units)} is no less than nose, {show_length(job.cutter.nose, job.units)}"
+            ": it is the radius of the cutting edge itself, a hundredth or two of a millimetre",
+        )
     if job.cut.roughness is None:
         return
     if job.cutter is None:
@@ -170,11 +178,56 @@ def check_passes(job: "Job") -> None:
     for index, bore in enumerate(job.bore):
         _check_limits(job, index, bore)
         _check_measured(job, index, bore)
-    if job.passes is not None and job.passes.least is not None and job.passes.least > job.passes.finish_stock:
+    if job.passes is not None:
+        _check_depths(job)
+        _check_lift(job)
+
+
+def _check_depths(job: "Job") -> None:
+    """Every depth told is one the cutter can take, and none is more than the most."""
+    passes, units = job.passes, job.units
+    assert passes is not None
+    if passes.least is not None and passes.least > passes.finish_stock:
         raise KeyProblem(
             ("passes", "finish_stock"),
-            f"{show_length(job.passes.finish_stock, job.units)} is less than passes.least,"
-            f" {show_length(job.passes.least, job.units)}: the finishing cut would be too light to cut",
+            f"{show_length(passes.finish_stock, units)} is less than passes.least,"
+            f" {show_length(passes.least, units)}: the finishing cut would be too light to cut",
+        )
+    least = least_depth_mm(job)
+    for key in ("depth", "finish_stock", "skim"):
+        depth: float | None = getattr(passes, key)
+        if depth is not None and depth < least - 1e-9:
+            raise KeyProblem(
+                ("passes", key),
+                f"{show_length(depth, units)} is less than the cutter can cut, {show_length(least, units)}; make it"
+                " more, or tell the lightest cut as least",
+            )
+        if depth is not None and depth > passes.depth + 1e-9:
+            raise KeyProblem(
+                ("passes", key),
+                f"{show_length(depth, units)} is more than passes.depth, {show_length(passes.depth, units)}, the most"
+                " in one pass",
+            )
+    stock = max((aim_mm(job, bore) - (measured_mm(job, bore) or (0.0, 0.0))[0]) / 2 for bore in job.bore)
+    if stock > MOST_ROUGHING * passes.depth:
+        raise KeyProblem(
+            ("passes", "depth"),
+            f"{show_length(passes.depth, units)} in a pass makes more than {MOST_ROUGHING} passes of"
+            f" {show_length(stock, units)} of stock; check the unit",
+        )
+
+
+def _check_lift(job: "Job") -> None:
+    """A lift has room in the bores as they are, not only as they will be."""
+    lift = job.path.lift
+    if lift is None:
+        return
+    room = min(((measured_mm(job, bore) or (bore.diameter, 0.0))[0] - job.bar.diameter) / 2 for bore in job.bore)
+    if lift.amount >= room:
+        raise KeyProblem(
+            ("path", "lift", "amount"),
+            f"{show_length(lift.amount, job.units)} would push the bar against the wall: between bar and narrowest bore"
+            f" there are {show_length(room, job.units)} before the first pass; lift by less",
         )
 
 
@@ -213,6 +266,13 @@ def _check_measured(job: "Job", index: int, bore: "Bore") -> None:
             key,
             f"{show_length(smallest, units)} is no larger than bar.diameter, {show_length(job.bar.diameter, units)};"
             " the bar would not go in",
+        )
+    hole = bore.hole or (job.block.hole if job.block else None)
+    if hole is not None and hole > smallest:
+        raise KeyProblem(
+            ("bore", index, "hole") if bore.hole else ("block", "hole"),
+            f'{show_length(hole, units)} is more than the smallest that bore "{bore.name}" measures,'
+            f" {show_length(smallest, units)}; what clears the hole might not clear the bore",
         )
     aim, within = aim_mm(job, bore), limits(job, bore)
     most = within.largest_mm if within else aim
@@ -254,12 +314,17 @@ def _of_one_size(job: "Job", bores: list[int]) -> Iterator[tuple[tuple[int, int]
     aim = aim_mm(job, job.bore[bores[0]])
     smallest = min(low for low, _ in _now(job, bores))
     before = aim - 2 * passes.finish_stock
+    least = least_depth_mm(job)
     done = smallest
     if passes.skim is not None and smallest + 2 * passes.skim < before - SAME_MM:
         done = smallest + 2 * passes.skim
+        # What would be less than a cut between the two goes to the skim.
+        if (before - done) / 2 < least and passes.skim + least <= passes.depth:
+            done = before
         yield from _setting(job, (0, 0), "skim", done, bores, smallest)
-    # A hair less, so that a depth that divides the stock evenly does not gain a pass by the rounding of floats.
-    count = math.ceil((before - done) / 2 / passes.depth - 1e-9) if before > done + SAME_MM else 0
+    # A hair less, so that a depth that divides the stock evenly does not gain a pass by the rounding of floats. What is
+    # less than a cut is left to the finishing pass.
+    count = math.ceil((before - done) / 2 / passes.depth - 1e-9) if (before - done) / 2 >= least else 0
     for number in range(1, count + 1):
         rough = done + (before - done) * number / count
         base = done + (before - done) * (number - 1) / count

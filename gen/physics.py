@@ -66,7 +66,7 @@ class _Boring(Judge):
         The first that is still to be done with the cutter as it is set, else one done already.
         """
         fits = [number for number in self.passes_of[index] if self.is_set(self.settings[number].diameter_mm)]
-        far = self.row[index].far_x * self.way
+        far = self.row[index].far_x * self.way - self.near
         undone = (number for number in fits if self.cut_to.get((number, index), -math.inf) < far)
         return next(undone, fits[-1] if fits else None)
 
@@ -79,7 +79,7 @@ class _Boring(Judge):
         number = self.pass_at(index)
         if number is not None:
             return number
-        far = self.row[index].far_x * self.way
+        far = self.row[index].far_x * self.way - self.near
         own = self.passes_of[index]
         return next((number for number in own if self.cut_to.get((number, index), -math.inf) < far), own[-1])
 

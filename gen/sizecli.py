@@ -28,13 +28,16 @@ def size_command(job: Path, measured: Path, keep: bool, seed: int, as_json: bool
     from gen import record
     from gen.jobfile import load
     from gen.measured import load as load_measured
+    from gen.offsize import EXPANSION_PER_K
     from gen.sizereport import words
     from gen.sizing import facts
 
     source = load(job)
     history = record.load(record.path_of(job), source.job)
     now = load_measured(measured, source.job, history)
-    told = facts(source.job, now, history, seed=seed)
+    told = facts(
+        source.job, now, history, seed=seed, expansion_per_k=EXPANSION_PER_K.get(source.job.cut.material or "")
+    )
     if keep:
         record.append(record.path_of(job), source.job, now)
     _tell(told, words, as_json)
@@ -56,10 +59,12 @@ def inspect_command(job: Path, measured: Path, plot: Path | None, force: bool, a
     from gen.inspectplot import svg
     from gen.jobfile import load
     from gen.measured import load_finished
+    from gen.offsize import EXPANSION_PER_K
     from gen.release import release
 
     source = load(job)
-    told = facts(source.job, load_finished(measured, source.job))
+    finished = load_finished(measured, source.job)
+    told = facts(source.job, finished, expansion_per_k=EXPANSION_PER_K.get(source.job.cut.material or ""))
     if plot is not None:
         release({plot: svg(told)}, force=force)
     _tell(told, words, as_json)

@@ -356,6 +356,7 @@ def test_numbers_as_fine_as_the_control_reads(units: str, line: str) -> None:
         ("mm", "G95 F.001", "F0.001", "0.002"),
         ("mm", "G95\nF.003", "F0.003", "0.002"),
         ("mm", "G95 F.002\nG94 F.002", "F0.002", "0.1"),
+        ("mm", "G95 F.002\nX.002", "X0.002", "0.01"),
         ("inch", "F.06", "F0.06", "0.05"),
         ("inch", "G95 F.0007", "F0.0007", "0.0005"),
         ("mm", "S760.25", "S760.25", "0.5"),
@@ -443,6 +444,13 @@ def test_numbers_without_a_point_are_whole_counts(point: str) -> None:
     found = moves(lines, counted(numbers={"point": point}), opening=OPENINGS["mm"])
     assert [end for end, _ in found] == [pytest.approx((0.07, -0.03, 0.0)), pytest.approx((0.09, -0.03, 0.0))]
     assert found[1][1] == pytest.approx(0.7)
+
+
+def test_counts_of_steps_larger_than_one_are_never_too_fine() -> None:
+    large = {"length": 2.0, "feed": 4.0, "feed_per_turn": 3.0}
+    dialect = counted(resolution={"mm": large, "inch": large})
+    found = moves("G0 X7 Y-3 Z0\nF7\nG1 X9\nM3 S5\nG95 F7\nX1", dialect, opening=OPENINGS["mm"])
+    assert found == [((14.0, -6.0, 0.0), None), ((18.0, -6.0, 0.0), 28.0), ((2.0, -6.0, 0.0), 105.0)]
 
 
 # --- messages --------------------------------------------------------------------------------------------------------
