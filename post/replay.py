@@ -16,7 +16,7 @@ from typing import Final, NamedTuple
 from post.codes import AXES, CYCLES, Meaning, judge, language
 from post.collector import no_garbage
 from post.cycles import Cycle, expand
-from post.dialect import Dialect
+from post.dialect import ANGLE_STEP_DEG, Dialect
 from post.finding import Finding
 from post.modal import Modal
 from post.motion import Sense
@@ -127,6 +127,7 @@ class _Machine:
                 numbers[letter] = value
         count = len(self.events)
         before = (self.modal, self.mm_per_word, self.motion, self.feed, self.speed, self.spin, self.here, self.sticky)
+        length_step = self.length_step
         try:
             if self.ended:
                 raise Refusal("after-end", "words after the end of the program", "nothing after M2 or M30")
@@ -134,6 +135,7 @@ class _Machine:
         except Refusal:
             del self.events[count:]
             self.modal, self.mm_per_word, self.motion, self.feed, self.speed, self.spin, self.here, self.sticky = before
+            self.length_step = length_step
             raise
 
     def _act(self, line: int, meaning: Meaning, numbers: Numbers, comment: str | None) -> None:
@@ -205,7 +207,9 @@ class _Machine:
         if code == "M5":
             spin = STOPPED
         elif code == "M19":
-            spin = Spin(0.0, None, numbers[self.angle_letter])
+            angle = numbers[self.angle_letter]
+            self._on_grid(self.angle_letter, angle, ANGLE_STEP_DEG)
+            spin = Spin(0.0, None, angle)
         elif code or self.spin.turning:
             spin = self._turning(code)
         else:
@@ -251,11 +255,14 @@ class _Machine:
             self.events.append(Move(line, here, to, feed, self.spin))
             self.here = to
 
-    def _place(self, numbers: Numbers) -> Point:
-        """Where the axis words lead, mm (3.5.17)."""
+    def _check_lengths(self, numbers: Numbers) -> None:
         for axis in AXES:
             if axis in numbers and (numbers[axis], self.length_step) not in self.seen:
                 self._on_grid(axis, numbers[axis], self.length_step)
+
+    def _place(self, numbers: Numbers) -> Point:
+        """Where the axis words lead, mm (3.5.17)."""
+        self._check_lengths(numbers)
         x, y, z = self.here
         scale = self.mm_per_word
         if self.modal.absolute:
@@ -286,6 +293,7 @@ class _Machine:
             raise Refusal("unknown-word", under, f"{self.work_offset}, whose zero is known, before G53")
         if not self.modal.absolute:
             raise Refusal("unknown-word", "G53 under G91", "G90 with G53")
+        self._check_lengths(numbers)
         scale = self.mm_per_word
         x, y, z = (
             numbers[axis] * scale - zero if axis in numbers else place

@@ -1,3 +1,4 @@
+from statistics import NormalDist
 from typing import Any
 
 import numpy as np
@@ -10,7 +11,7 @@ from gen.job import Job
 from gen.nextcut import BAND, Next, Shop, next_cuts
 from gen.passes import setting_of
 from gen.readings import Measured, of_rows
-from post.units import MM_PER
+from post.units import MM_PER, plain
 from tests.jobs import INCH_TEXT, make_job
 from tests.shop import line, round_of, rows, sized_job
 
@@ -60,7 +61,7 @@ def test_the_finish_is_set_so_that_bores_lie_about_the_aim() -> None:
 
 
 def test_a_bore_that_was_wider_before_comes_out_wider() -> None:
-    one = only(SKIM, round_of(JOB, 83.85, [83.80, 83.81, 83.82]))
+    one = only(SKIM, round_of(JOB, 83.85, [83.70, 83.81, 83.86]))
     assert one.outlook is not None
     low, middle, high = one.outlook.expected
     assert low < middle < high
@@ -104,6 +105,7 @@ def test_bores_in_tolerance_are_left_out_of_another_finish() -> None:
 def test_a_bore_over_size_stops() -> None:
     one = only(SKIM, ROUGH, round_of(JOB, 84.02, [84.01, 84.0254, 83.95]))
     assert (one.advice, one.reason) == ("stop", 'bore "2" is 0.0034 mm over its largest size')
+    assert one.number == 3
 
 
 def test_less_than_the_cutter_can_cut_stops() -> None:
@@ -145,11 +147,16 @@ def test_what_no_sound_cutter_does_stops() -> None:
     """Set 0.1 mm large once, not the next time."""
     one = only(round_of(JOB, 83.08, [83.20] * 3), round_of(JOB, 83.85, [83.80] * 3))
     assert one.advice == "stop"
-    assert one.reason.startswith("a bias of 0.1")
-    assert one.reason.endswith(
-        " are not what a sound cutter and bar do: look for a wrong setting or reading on record, a loose cutter, a"
-        " setting gauge off its zero"
+    behaviour = Shop(JOB, [round_of(JOB, 83.08, [83.20] * 3), round_of(JOB, 83.85, [83.80] * 3)]).behaviour
+    bias, spring, error = (
+        plain(figure, digits)
+        for figure, digits in ((behaviour.bias_mm, 4), (100 * behaviour.spring, 1), (behaviour.setting_mm, 4))
     )
+    assert one.reason == (
+        f"a bias of {bias} mm, a spring of {spring} % and settings that repeat to {error} mm are not what a sound cutter"
+        " and bar do: look for a wrong setting or reading on record, a loose cutter, a setting gauge off its zero"
+    )
+    assert float(bias) > 0.1
 
 
 def finish_of(stock: float) -> Job:
@@ -183,6 +190,46 @@ def test_a_roughing_pass_that_may_spoil_the_finish_is_split() -> None:
     one = only(round_of(job, 83.08, [83.083] * 3), job=job)
     assert (one.pass_of_plan.kind, one.advice) == ("rough", "split the cut")
     assert "and perhaps leave too little for the finish, as bias and spring" in one.reason
+
+
+def test_a_cut_too_light_to_halve_is_not_split() -> None:
+    """0.264 mm a side are left, and the cutter needs 0.25: nothing is known of it, and half would be too light."""
+    job = sized_job(passes={"depth": 2, "finish_stock": 0.26, "skim": 0.25, "least": 0.25})
+    one = only(round_of(job, 83.48, [83.483] * 3), job=job)
+    assert (one.pass_of_plan.kind, one.advice) == ("finish", "cut")
+    assert one.chances is not None
+    assert one.chances.all < 0.5
+
+
+@pytest.mark.parametrize(("bands", "advice"), [(0.8, "split the cut"), (1.2, "cut")])
+def test_a_cut_is_split_where_the_band_is_wider_than_the_tolerance(bands: float, advice: str) -> None:
+    deviation = Shop(finish_of(0.45), [SKIM]).outlook(84.05, [0, 1, 2]).deviation.max()
+    half = bands * BAND * float(deviation)
+    bores = [one.model_dump(include={"name", "face", "width", "diameter", "measured"}) for one in JOB.bore]
+    wide = [one | {"limits": [84.011 - half, 84.011 + half]} for one in bores]
+    job = sized_job(passes={"depth": 2, "finish_stock": 0.45, "skim": 0.05}, bore=wide)
+    assert only(SKIM, job=job).advice == advice
+
+
+def test_a_split_cut_goes_halfway_from_the_middle_of_the_bores() -> None:
+    one = only(round_of(JOB, 83.08, [83.05, 83.083, 83.1]), job=finish_of(0.45))
+    assert one.wanted_mm == pytest.approx((83.075 + 84.011) / 2)
+
+
+def test_the_finish_needs_its_least_depth() -> None:
+    assert Shop(JOB, []).most_before_finish_mm([0, 2]) == pytest.approx([83.971, 83.971])
+
+
+def test_chances_are_those_of_the_band_told() -> None:
+    """Each bore by the normal distribution that its expected size and deviation tell of."""
+    bores = [one.model_dump(include={"name", "face", "width", "diameter", "measured"}) for one in JOB.bore]
+    tight = [one | {"limits": [84.006, 84.012]} for one in bores]
+    one = only(SKIM, round_of(JOB, 83.85, [83.80, 83.81, 83.82]), job=sized_job(bore=tight))
+    assert one.outlook is not None
+    assert one.chances is not None
+    for size, deviation, told in zip(one.outlook.expected, one.outlook.deviation, one.chances.each, strict=True):
+        normal = NormalDist(float(size), float(deviation))
+        assert told == pytest.approx(normal.cdf(84.012) - normal.cdf(84.006), abs=0.015)
 
 
 def test_scatter_alone_is_no_reason_to_split() -> None:

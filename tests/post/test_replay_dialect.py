@@ -414,8 +414,9 @@ def test_a_dwell_told_by_x_is_as_fine_as_a_dwell_and_not_as_a_length(
 
 
 def test_a_number_refused_once_is_refused_again() -> None:
-    text = f"{OPENINGS['mm']}{BEFORE}X1.01\nX1.005\nG20 X1.005\nG21 X1.005\nX1.005\nX1.01\nM30"
-    assert [finding.line for finding in run(text, COARSE).findings] == [6, 8, 9]
+    # The line that is refused leaves the program in inches, where 1.005 can be read.
+    text = f"{OPENINGS['mm']}{BEFORE}X1.01\nX1.005\nG20 X1.005\nG21 X1.005\nX1.005\nX1.01\nG21\nX1.005\nM30"
+    assert [finding.line for finding in run(text, COARSE).findings] == [6, 8, 12]
 
 
 STEPS: Final = st.sampled_from([10.0, 1.0, 0.5, 0.1, 0.01, 0.005, 0.001, 0.0005, 0.0001, 1e-7])
@@ -487,3 +488,17 @@ def test_a_message_behind_a_semicolon() -> None:
 def test_a_stop_without_comments_shows_nothing() -> None:
     dialect = made(comments={"form": "none"}, new_setting="file")
     assert events("M0", dialect) == [Halt(FIRST, "", False, STOPPED)]
+
+
+def test_the_angle_of_a_stop_and_machine_coordinates_are_no_finer_than_the_control_reads() -> None:
+    assert refused("M19 R1.0001")[1] == "R1.0001, finer than the control reads"
+    assert (
+        refused("G53 G0 X1.0001", zero=(0.0, 0.0, 0.0), work_offset="G54")[1] == "X1.0001, finer than the control reads"
+    )
+
+
+def test_a_line_refused_leaves_the_step_of_lengths_as_it_was() -> None:
+    """G21 on a line that is refused makes the program no program in millimetres."""
+    inch = "G20 G17 G90 G94 G54\nG0 X0 Y0 Z0\n"
+    timeline = run(f"{inch}G21 X1 Q1\nX1.0001\nM30")
+    assert [finding.line for finding in timeline.findings] == [3]
