@@ -110,7 +110,7 @@ ASIDE: Final = re.compile(r"\([^)]*\)|^N[0-9]+|^O[0-9]+\s*$|^%\s*$")
 """What no block does by itself: remarks, numbers of blocks and of the program, tape marks."""
 NUMBER: Final = re.compile(r"([A-Z])(-?[0-9.]+)")
 
-MOST_BORES: Final = 6
+MOST_BORES: Final = 4
 """Strokes of a sample up to which its programs are changed word by word; that takes as the square of their number."""
 
 

@@ -78,6 +78,11 @@ def test_a_size_at_its_limit_passes(size: float, passes: bool) -> None:
     assert facts(JOB, row([size] * 4, GOOD, GOOD))["ok"] is passes
 
 
+@pytest.mark.parametrize(("size", "sure"), [(84.0041, True), (84.0039, False), (84.0181, False), (83.9961, False)])
+def test_a_size_is_sure_two_repeatabilities_from_its_limit(size: float, sure: bool) -> None:
+    assert facts(JOB, row([size] * 4, GOOD, GOOD))["bores"][0]["sure"] is sure
+
+
 def test_a_warm_block_is_judged_at_20_degrees() -> None:
     """At 30 C, 11.4e-6 per K: gauged 84.0263 is 84.0167, and 84.005 is 83.9954."""
     job = sized_job(size={"tolerance": "H6", "temperature": 30})
@@ -121,6 +126,7 @@ def test_inches_are_told_in_inches() -> None:
     measured = of_rows(rows([line("front", "", "", "", 3.3130)]), job, with_set=False)
     found = facts(job, measured)
     (bore,) = found["bores"]
+    assert found["gauge"] == 0.000079
     assert (bore["mean"], bore["limits"], bore["margin"]) == (3.313, [3.3125, 3.313878], 0.0005)
     text = words(found)
     assert "  sizes       in inches\n" in text

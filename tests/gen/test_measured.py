@@ -212,6 +212,7 @@ def test_a_bore_smaller_than_it_was_is_asked_about(tmp_path: Path) -> None:
         " it is so write keep in the column note"
     )
     load(put(tmp_path, lines(83.07, 83.07, 83.07, setting=83.09, note="keep")), JOB, SKIMMED)
+    load(put(tmp_path, lines(83.072, 83.072, 83.072, setting=83.09)), JOB, SKIMMED)
 
 
 def test_a_round_on_record_already_is_held_against_those_before_it(tmp_path: Path) -> None:

@@ -153,8 +153,9 @@ def test_what_no_sound_cutter_does_stops() -> None:
         for figure, digits in ((behaviour.bias_mm, 4), (100 * behaviour.spring, 1), (behaviour.setting_mm, 4))
     )
     assert one.reason == (
-        f"a bias of {bias} mm, a spring of {spring} % and settings that repeat to {error} mm are not what a sound cutter"
-        " and bar do: look for a wrong setting or reading on record, a loose cutter, a setting gauge off its zero"
+        f"a bias of {bias} mm, a spring of {spring} % and settings that repeat to {error} mm are not what a sound"
+        " cutter and bar do: look for a wrong setting or reading on record, a loose cutter, a setting gauge off its"
+        " zero"
     )
     assert float(bias) > 0.1
 

@@ -126,6 +126,15 @@ def test_slips_of_the_unit_in_a_job_in_inches_are_named() -> None:
         " first, e.g. 0.5625"
     )
 
+    assert "depth: 30 is outside the bore; it must be 0 to 1.125 in" in refused(line(1, 3.3, 0, 30, 3.3), job)
+
+
+def test_the_far_face_and_sizes_within_reason_are_read() -> None:
+    of_rows(rows([line(1, 104, 0, 28, 104), line(2, 68, 0, 0, 68)]), JOB)
+    for size in (66, 106):
+        assert f"reading: {size} cannot be meant" in refused(line(1, 83, 0, 0, size))
+    of_rows(rows([line(1, 3.3, 0, 1.125, 3.3)]), inch_job())
+
 
 def test_an_air_pass_cuts_nothing() -> None:
     job = sized_job(passes={"depth": 0.5, "finish_stock": 0.1, "skim": 0.05, "air": True})
