@@ -45,6 +45,8 @@ USUAL_COUNTS: Final = 4
 """What is usual counts as much as so many settings, or bores, that were seen; chosen by us."""
 LEAST_PART: Final = 0.25
 """Part of what it was set to take off that a cutter takes off at least, if it cuts at all; chosen by us."""
+MOST_BIAS_MM: Final = 3 * BIAS_ERROR_MM
+"""What a bore may come out smaller than set by bias alone; where more is missing, the cutter did not cut."""
 MOST_DOUBTFUL: Final = 13.8
 """Squared distance from what was believed that one cutter in a thousand exceeds (chi-squared, 2 degrees of freedom)."""
 MOST_SETTING_MM: Final = 0.01
@@ -72,8 +74,8 @@ class Taken(NamedTuple):
 class NotUsed(NamedTuple):
     """A cut of a round from which nothing is learned, and the diameters of the model.
 
-    ``is_light``: not over all of the old wall, or lighter there than the cutter cuts. Else the cutter took off so
-    little of what it was set to that it did not cut as it should.
+    ``is_light``: not over all of the old wall, or lighter there than the cutter cuts. Else the cutter took off hardly
+    any of what it was set to: it may not have cut at all.
     """
 
     round: int
@@ -82,6 +84,11 @@ class NotUsed(NamedTuple):
     set_mm: float
     before_mm: float
     after_mm: float
+
+    @property
+    def is_failed(self) -> bool:
+        """Whether no bias explains what the cutter left."""
+        return not self.is_light and self.set_mm - self.after_mm > MOST_BIAS_MM
 
 
 class Behaviour(NamedTuple):

@@ -203,7 +203,7 @@ def _next(shop: Shop, index: int, bores: list[int], seed: int, rows: int) -> Nex
 def _amiss(shop: Shop) -> str:
     """What is wrong with the cutter, as far as its cuts tell; "" where nothing is."""
     for cut in shop.not_used:
-        if cut.round == len(shop.rounds) and not cut.is_light:
+        if cut.round == len(shop.rounds) and cut.is_failed:
             was_set, took = (_show(shop, max(0.0, size - cut.before_mm)) for size in (cut.set_mm, cut.after_mm))
             return (
                 f"in bore {_name(shop, cut.bore)} the cutter was set to take off {was_set} and took off {took}: look"

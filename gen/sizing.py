@@ -140,14 +140,20 @@ class _Told:
         if job.size is not None and job.size.temperature != REFERENCE_C and expansion is None:
             yield "the block is not at 20 C, but its metal's expansion is not known: sizes are as gauged"
         for cut in self.shop.not_used:
-            if cut.round == len(before) + 1 and cut.is_light:
-                yield self._light(cut)
+            if cut.round == len(before) + 1 and not cut.is_failed:
+                yield self._not_learned_from(cut)
 
-    def _light(self, cut: NotUsed) -> str:
-        bore, was = self.shop.job.bore[cut.bore], self.before[cut.bore]
+    def _not_learned_from(self, cut: NotUsed) -> str:
+        bore, was, units = self.shop.job.bore[cut.bore], self.before[cut.bore], self.shop.job.units
         assert was is not None
-        depth = show_length(max(0.0, cut.set_mm - was.largest_mm) / 2, self.shop.job.units)
-        return f'bore "{bore.name}": the cut was {depth} deep where the bore was largest, too light to learn from'
+        if cut.is_light:
+            depth = show_length(max(0.0, cut.set_mm - was.largest_mm) / 2, units)
+            return f'bore "{bore.name}": the cut was {depth} deep where the bore was largest, too light to learn from'
+        was_set, took = (show_length(max(0.0, size - cut.before_mm), units) for size in (cut.set_mm, cut.after_mm))
+        return (
+            f'bore "{bore.name}": {took} was taken off of the {was_set} that were set, too little to learn from; see'
+            " that the cutter is tight"
+        )
 
     def _size(self, size_mm: float) -> float:
         """A diameter of the block, as it is at 20 C."""

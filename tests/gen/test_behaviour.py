@@ -156,7 +156,17 @@ def test_nothing_is_learned_from_a_cutter_that_does_not_cut() -> None:
     """Set to take 0.4 off 82.985: 0.1 is a quarter."""
     made, not_used = taken(JOB, [round_of(JOB, 83.385, [83.084, 83.086, 83.0])])
     assert [cut.bore for cut in made] == [1]
-    assert [(one.bore, one.is_light) for one in not_used] == [(0, False), (2, False)]
+    assert [(one.bore, one.is_light, one.is_failed) for one in not_used] == [(0, False, True), (2, False, True)]
+
+
+def test_a_bias_may_explain_what_is_missing_of_a_light_cut() -> None:
+    """Set to take 0.095 off: 0.015 is little, but a bias of -0.08 would leave it; one of -0.09 is not believed."""
+    _, not_used = taken(JOB, [round_of(JOB, 83.08, [83.0, 82.991, 82.989])])
+    assert [(one.bore, one.is_light, one.is_failed) for one in not_used] == [
+        (0, False, False),
+        (1, False, False),
+        (2, False, True),
+    ]
 
 
 @pytest.mark.parametrize(

@@ -130,6 +130,19 @@ def test_cuts_too_light_to_learn_from_are_noted_in_their_round_only() -> None:
     assert facts(ROUGH, light)["notes"] == []
 
 
+def test_a_cut_that_took_hardly_anything_is_noted() -> None:
+    found = facts(round_of(JOB, 83.08, [83.0, 83.0, 83.05]))
+    assert found["notes"] == [
+        f'bore "{name}": 0.015 mm was taken off of the 0.095 mm that were set, too little to learn from; see that the'
+        " cutter is tight"
+        for name in (1, 2)
+    ]
+    assert found["cutter"]["cuts"] == 1
+    failed = facts(round_of(JOB, 83.08, [82.985, 82.985, 83.05]))
+    assert failed["notes"] == []
+    assert failed["next"][0]["advice"] == "stop"
+
+
 def test_readings_that_scatter_are_noted() -> None:
     lines = [line(bore, 83.08, "", "", 83.08 + apart) for bore in (1, 2, 3) for apart in (-0.01, 0, 0.01)]
     (note,) = facts(of_rows(rows(lines), JOB))["notes"]
