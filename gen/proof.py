@@ -21,6 +21,7 @@ from post.finding import Finding
 from post.motion import Plan
 from post.reader import Block, read
 from post.replay import replay
+from post.standard import GROUP_OF
 from post.timeline import Move, Timeline
 
 if TYPE_CHECKING:
@@ -88,6 +89,7 @@ def prove(
         twice += again.read_twice
         once.update(again.read_once)
         found = [*again.findings, *_left_over(reading.timeline, dialect, reading.lines)]
+        found += _let_go(reading.timeline, dialect, reading.lines)
         if plan is not None:
             found += agreement.agree(plan, reading.timeline, dialect, reading.lines)
         differing += (finding._replace(program=number) for finding in found)
@@ -139,6 +141,17 @@ def _left_over(timeline: Timeline, dialect: Dialect, lines: list[str]) -> list[F
         for codes in (*dialect.opening, _SPINDLE)
         if line is not None and timeline.stated_first.isdisjoint(codes.split(" or "))
     ]
+
+
+def _let_go(timeline: Timeline, dialect: Dialect, lines: list[str]) -> Iterator[Finding]:
+    """A finding for each code that undoes what the opening must state, as G64 behind G61."""
+    for codes in dialect.opening:
+        kept, stated = codes.split(" or "), False
+        for line, code in timeline.states:
+            if code in kept:
+                stated = True
+            elif stated and GROUP_OF[code] == GROUP_OF.get(kept[0]):
+                yield Finding("state-assumed", line, lines[line - 1], f"{code} is stated", f"{codes} all through")
 
 
 def _judge(

@@ -20,6 +20,7 @@ from post.standard import (
     NOT_MODAL,
     OFFSET,
     SPINDLE,
+    STATES,
     UNITS,
 )
 
@@ -49,7 +50,8 @@ class Meaning(NamedTuple):
 
     ``changes`` sets fields of the modal state, by name. ``spindle`` and ``stop`` are codes or None. ``dwells`` says
     that G4 is on the line, ``in_machine_coordinates`` that G53 is. ``motion`` is the motion code in force from this
-    line on, ``moves`` whether the line's axis words make it move. ``codes`` are all codes of the line, as written.
+    line on, ``moves`` whether the line's axis words make it move. ``codes`` are all codes of the line, as written,
+    ``states`` those of the groups ``STATES``.
     """
 
     changes: tuple[Setting, ...]
@@ -60,6 +62,7 @@ class Meaning(NamedTuple):
     moves: bool
     stop: str | None
     codes: tuple[str, ...]
+    states: tuple[str, ...]
 
 
 class Language(NamedTuple):
@@ -124,6 +127,7 @@ def judge(
         moves=bool(axes),
         stop=next((code for code in codes if code in STOPS), None),
         codes=tuple(codes),
+        states=tuple(code for code in codes if groups[code] in STATES),
     )
 
 

@@ -158,6 +158,8 @@ class _Machine:
                 self._go(line, meaning, numbers)
         if not self.moved:
             self._note_codes(meaning)
+        if meaning.states:
+            self.timeline.states += ((line, code) for code in meaning.states)
         self.motion = meaning.motion
         if meaning.stop:
             self._stop(line, meaning.stop, comment)

@@ -37,6 +37,9 @@ UNITS: Final = ("G", 6)
 OFFSET: Final = ("G", 12)
 SPINDLE: Final = ("M", 7)
 
+STATES: Final = frozenset({("G", 7), ("G", 8), ("G", 13)})
+"""Groups that change no motion interpreted here: cutter compensation, tool length offset, path control."""
+
 AXIS_USERS: Final = frozenset({"G10", "G28", "G30", "G92"})
 """Codes of group 0 that take axis words, so that no motion can be on their line (NISTIR 6556 3.4)."""
 

@@ -87,7 +87,9 @@ class Timeline:
 
     ``findings`` holds what reader and replay refused; where it is not empty the events are not to be trusted.
     ``blocks`` counts the lines that held words; ``units`` are the units first stated, None if never. ``stated_first``
-    are the codes named before anything moves: whatever else a control may have kept from the program before.
+    are the codes named before anything moves: whatever else a control may have kept from the program before. ``states``
+    are, with their lines, the codes that change no motion interpreted here, but how a control carries it out: cutter
+    compensation, tool length offset, path control.
     """
 
     events: list[Event] = field(default_factory=list)
@@ -95,3 +97,4 @@ class Timeline:
     blocks: int = 0
     units: Units | None = None
     stated_first: set[str] = field(default_factory=set)
+    states: list[tuple[int, str]] = field(default_factory=list)

@@ -537,6 +537,17 @@ def test_what_the_program_before_may_have_left_is_stated_before_the_first_move(
     assert findings[0].text.startswith("G0 Z160.000")
 
 
+@pytest.mark.parametrize("physics_only", [False, True])
+@pytest.mark.parametrize("before", ["M5 (nothing", "G0 X-127.000 Y0.000 Z160.000", "M30"])
+def test_what_must_be_stated_is_kept_all_through(before: str, physics_only: bool) -> None:
+    edit = insert("G64", before)(posted(JOB))
+    found = verdict_of(JOB, edit.text, physics_only=physics_only).findings
+    told_of = [(finding.rule, finding.line, finding.found, finding.expected) for finding in found]
+    assert told_of == [("state-assumed", edit.line, "G64 is stated", "G61 or G61.1 all through")]
+    again = insert("G61.1", before)(posted(JOB))
+    assert verdict_of(JOB, again.text, physics_only=physics_only).proved
+
+
 @pytest.mark.parametrize(
     ("opening", "missing"),
     [
