@@ -1,12 +1,8 @@
-"""The language of a post's template, and its run within bounds.
+"""A post's template run within bounds: Jinja2's immutable sandbox, a clock, and a bound on what is written.
 
-A template may come from a stranger. It is Jinja2 in the immutable sandbox, and of that only what ``_ALLOWED`` lists:
-output, loops, conditions, plain assignments, arithmetic on numbers, text joined with ``~``, and the filters and
-functions handed in. Nothing that builds, keeps or calls anything else can be written at all, so that neither memory
-nor time nor Python's own objects can be reached; what is left runs against a clock and a bound on its output.
+What a template may say at all is for ``post.language``.
 """
 
-import math
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import lru_cache
@@ -18,51 +14,24 @@ from jinja2 import StrictUndefined, TemplateError, TemplateSyntaxError, nodes
 from jinja2.exceptions import SecurityError
 from jinja2.runtime import LoopContext
 from jinja2.sandbox import ImmutableSandboxedEnvironment
-from jinja2.visitor import NodeTransformer
 
+from post.language import TESTS, bounded, check, short
 from post.userfile import InputError, read_text
 from post.views import Written
 from post.wording import MOST_TEXT, number_of, text_of
 
 MOST_BYTES: Final = 64_000
 """Largest template; the posts that ship have one to two thousand."""
-LINES_A_STEP: Final = 20
-"""Most lines a template may write, in the same way."""
 CHARACTERS_A_STEP: Final = 400
 """Most text a template may write, for each step of the plan and as much again to start with a hundred times."""
+LINES_A_STEP: Final = 20
+"""Most lines, in the same way."""
 SECONDS: Final = 4.0
 """Longest a template may take; 5,000 bores take a tenth of it."""
-MOST_SAID: Final = 300
-"""Characters of a template that a message repeats."""
 MOST_RANGE: Final = 100_000
 
 Function = Callable[..., Any]
 
-_ALLOWED: Final = frozenset(
-    (
-        *(nodes.Template, nodes.Output, nodes.TemplateData, nodes.For, nodes.If, nodes.Assign, nodes.Name),
-        *(nodes.Const, nodes.Tuple, nodes.List, nodes.Getattr, nodes.Getitem, nodes.Call, nodes.Filter, nodes.Test),
-        *(nodes.Compare, nodes.Operand, nodes.And, nodes.Or, nodes.Not, nodes.CondExpr, nodes.Concat),
-        *(nodes.Add, nodes.Sub, nodes.Mul, nodes.Div, nodes.FloorDiv, nodes.Mod, nodes.Neg, nodes.Pos),
-    )
-)
-_TOLD_AS: Final[Mapping[str, str]] = {
-    "Macro": "{% macro %}",
-    "CallBlock": "{% call %}",
-    "FilterBlock": "{% filter %}",
-    "AssignBlock": "{% set %} ... {% endset %}",
-    "Include": "{% include %}",
-    "Import": "{% import %}",
-    "FromImport": "{% from %}",
-    "Extends": "{% extends %}",
-    "Block": "{% block %}",
-    "With": "{% with %}",
-    "Pow": "**",
-    "Dict": "{ }",
-    "Slice": "[:]",
-    "NSRef": "a namespace",
-}
-_TESTS: Final = frozenset({"defined", "undefined", "none", "odd", "even", "number", "string"})
 _OF_LOOPS: Final = frozenset({"index", "index0", "first", "last", "length", "revindex", "revindex0"})
 _FAILURES: Final = (
     TemplateError,
@@ -136,14 +105,14 @@ def run(
     clock = Clock()
     progress = Progress(steps, clock)
     environment = _Environment(clock, filters, functions)
-    code = _code(source, template, frozenset(filters), frozenset(functions))
+    code = _code(source, template, frozenset(filters))
     compiled = environment.template_class.from_code(environment, code, {})
     try:
         given = {**names, **functions, "steps": progress, "range": environment.range}
-        return _bounded(compiled.generate(given), clock, len(steps))
+        return _taken(compiled.generate(given), clock, len(steps))
     except _FAILURES as error:
         raise InputError(
-            f"the template failed while writing {progress.current}: {_short(str(error)) or 'it takes too much memory'}",
+            f"the template failed while writing {progress.current}: {short(str(error)) or 'it takes too much memory'}",
             file=template,
             line=_line(error),
         ) from None
@@ -175,7 +144,7 @@ class _Environment(ImmutableSandboxedEnvironment):
             "_printed": _printed,
             "_whole": "".join,
         }
-        self.tests = {**{name: test for name, test in self.tests.items() if name in _TESTS}, **_OWN_TESTS}
+        self.tests = {**{name: test for name, test in self.tests.items() if name in TESTS}, **_OWN_TESTS}
 
     def range(self, *bounds: Any) -> Iterator[int]:
         """Whole numbers, as Python's range gives them, on the clock."""
@@ -255,119 +224,27 @@ _OWN_FILTERS: Final[Mapping[str, Function]] = {
 
 
 @lru_cache(maxsize=64)
-def _code(source: str, template: Path, filters: frozenset[str], functions: frozenset[str]) -> CodeType:
+def _code(source: str, template: Path, filters: frozenset[str]) -> CodeType:
     """A template compiled, after a look at every node of it. Raises InputError."""
     environment = _Environment(Clock(), dict.fromkeys(filters, _not_yet), {})
     try:
         tree = environment.parse(source, template.name, str(template))
-        _check(tree, template, filters | set(_OWN_FILTERS))
-        tree = _Bounds().visit(tree)
+        check(tree, template, filters | set(_OWN_FILTERS))
+        tree = bounded(tree)
         tree.set_environment(environment)
         return environment.compile(tree, template.name, str(template))
     except TemplateSyntaxError as error:
-        says = _short(error.message or "")
+        says = short(error.message or "")
         raise InputError(f"the template cannot be understood: {says}", file=template, line=error.lineno) from None
     except SyntaxError as error:  # of the Python it becomes, whose lines are not the template's
-        raise InputError(f"the template cannot be understood: {_short(error.msg)}", file=template) from None
+        raise InputError(f"the template cannot be understood: {short(error.msg)}", file=template) from None
     except (RecursionError, MemoryError):
         raise InputError("the template cannot be understood: it nests too deep", file=template) from None
     except ValueError:
         raise InputError("the template cannot be understood: a number is too long", file=template) from None
 
 
-def _check(tree: nodes.Template, template: Path, filters: frozenset[str] | set[str]) -> None:
-    """Raises InputError at the first node that is not of the language."""
-    for node in (tree, *tree.find_all(nodes.Node)):
-        wrong = _wrong(node, filters)
-        if wrong:
-            raise InputError(
-                f"the template uses {_short(wrong)}, which posts do not have", file=template, line=node.lineno
-            )
-
-
-def _wrong(node: nodes.Node, filters: frozenset[str] | set[str]) -> str | None:
-    """What a node is, if it is not of the language."""
-    name = type(node).__name__
-    if type(node) not in _ALLOWED:
-        return _TOLD_AS.get(name, name.lower())
-    match node:
-        case nodes.Name(name=str(word)) if word.startswith("_") or word in ("self", "caller", "varargs", "kwargs"):
-            return f"the name {word}"
-        case nodes.Const(value=str(text)) if len(text) > MOST_TEXT:
-            return f"a text of more than {MOST_TEXT} characters"
-        case nodes.Const(value=float(number)) if not math.isfinite(number):
-            return "a number beyond all bounds"
-        case nodes.Getattr(attr=str(word)) if word.startswith("_"):
-            return f"the attribute {word}"
-        case nodes.Filter(name=str(word)) if word not in filters:
-            return f"the filter {word}"
-        case nodes.Filter(args=[_, *_]) | nodes.Filter(kwargs=[_, *_]):
-            return "a filter with arguments"
-        case nodes.Test(name=str(word)) if word not in _TESTS:
-            return f"the test {word}"
-        case nodes.Call(dyn_args=star, dyn_kwargs=stars) if star is not None or stars is not None:
-            return "a call with * or **"
-        case nodes.For(recursive=True):
-            return "a recursive loop"
-        case nodes.For(target=target) | nodes.Assign(target=target) if not isinstance(target, nodes.Name):
-            return "several names set at once"
-        case nodes.Tuple(items=items) | nodes.List(items=items) if any(type(i) is not nodes.Const for i in items):
-            return "a list of anything but plain texts and numbers"
-    return None
-
-
-class _Bounds(NodeTransformer):
-    """Puts the clock into every loop, and a bound on every text that is joined."""
-
-    def visit_For(self, node: nodes.For) -> nodes.Node:  # noqa: N802
-        self.generic_visit(node)
-        node.iter = nodes.Filter(node.iter, "_watched", [], [], None, None, lineno=node.lineno)
-        return node
-
-    def visit_Output(self, node: nodes.Output) -> nodes.Node:  # noqa: N802
-        self.generic_visit(node)
-        node.nodes = [_whole(line) for line in _by_line([_text(child) for child in node.nodes])]
-        return node
-
-    def visit_Concat(self, node: nodes.Concat) -> nodes.Node:  # noqa: N802
-        self.generic_visit(node)
-        parts = nodes.List(node.nodes, lineno=node.lineno)
-        return nodes.Filter(parts, "_joined", [], [], None, None, lineno=node.lineno)
-
-
-def _by_line(children: list[nodes.Expr]) -> Iterator[list[nodes.Expr]]:
-    """What is printed, broken where a line ends, so that a failure can be told at its line."""
-    line: list[nodes.Expr] = []
-    for child in children:
-        line.append(child)
-        if isinstance(child, nodes.TemplateData) and "\n" in child.data:
-            yield line
-            line = []
-    if line:
-        yield line
-
-
-def _whole(line: list[nodes.Expr]) -> nodes.Expr:
-    """A line in one piece: taking every piece of it on its own is a third of the time."""
-    if len(line) == 1:
-        return line[0]
-    at = next((child.lineno for child in line if not isinstance(child, nodes.TemplateData)), line[0].lineno)
-    parts = nodes.List([_as_const(child) for child in line], lineno=at)
-    return nodes.Filter(parts, "_whole", [], [], None, None, lineno=at)
-
-
-def _as_const(node: nodes.Expr) -> nodes.Expr:
-    return nodes.Const(node.data, lineno=node.lineno) if isinstance(node, nodes.TemplateData) else node
-
-
-def _text(node: nodes.Expr) -> nodes.Expr:
-    """What is printed: a text as it is, for filters give nothing else, and the rest looked at first."""
-    if isinstance(node, nodes.TemplateData) or (isinstance(node, nodes.Filter) and node.name != "abs"):
-        return node
-    return nodes.Filter(node, "_printed", [], [], None, None, lineno=node.lineno)
-
-
-def _bounded(pieces: Iterator[str], clock: Clock, steps: int) -> str:
+def _taken(pieces: Iterator[str], clock: Clock, steps: int) -> str:
     most = CHARACTERS_A_STEP * (steps + 100)
     most_lines = LINES_A_STEP * (steps + 100)
     parts: list[str] = []
@@ -385,11 +262,6 @@ def _bounded(pieces: Iterator[str], clock: Clock, steps: int) -> str:
             if lines > most_lines:
                 raise ValueError(f"it writes more than {most_lines} lines for {steps} steps; does it loop?")
     return "".join([*parts, *kept])
-
-
-def _short(text: str) -> str:
-    """A text as far as a person reads it."""
-    return text if len(text) <= MOST_SAID else f"{text[:MOST_SAID]}..."
 
 
 def _line(error: BaseException) -> int | None:
