@@ -3,15 +3,23 @@
 Nothing here changes a program: it tells what was derived, and from what.
 """
 
-from collections.abc import Iterator
+import math
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
 from gen.caution import Caution
 from gen.chip import Cut, rubbing_caution
-from gen.cutting import MATERIALS, load, main_force_n, radial_share, torque_caution
+from gen.cutting import MATERIALS, load, main_force_n, power_caution, radial_share, torque_caution
 from gen.finish import MOST_FEED_PER_NOSE, ra_mm, rt_mm
 from gen.job import Job
-from gen.offsize import BAR_MATERIALS, diameter_error_mm, slender_caution, spring_caution
+from gen.offsize import (
+    BAR_MATERIALS,
+    EXPANSION_PER_K,
+    diameter_error_mm,
+    slender_caution,
+    spring_caution,
+    warm_caution,
+)
 from gen.passes import Setting, aim_mm, limits, pass_plan, told_setting
 from gen.row import housings
 from gen.speeds import wanted_cutter_rpm
@@ -29,7 +37,7 @@ def passes_told(job: Job) -> list[dict[str, Any]]:
 
 def _told(job: Job, number: int, group: Setting) -> dict[str, Any]:
     per = MM_PER[job.units]
-    cut = _cut(job, group, group.deepest_mm)
+    cut = _cut(job, group, group.deepest_mm, max)
     told: dict[str, Any] = {
         "pass": number,
         "kind": group.kind,
@@ -46,13 +54,13 @@ def _told(job: Job, number: int, group: Setting) -> dict[str, Any]:
 
 
 def cautions(job: Job) -> list[Caution]:
-    """What to beware of, each told once, the pass it comes in first."""
-    seen: dict[Caution, None] = {}
+    """What to beware of, each told once, with the pass it comes in first."""
+    seen: dict[Caution, str] = {}
     for number, group in enumerate(pass_plan(job), 1):
-        name = f"pass {number}, {group.kind}: " if job.passes is not None else ""
         for caution in _of_pass(job, group):
-            seen.setdefault(caution._replace(problem=name + caution.problem))
-    return [*seen, *_of_bar(job)]
+            seen.setdefault(caution, f"pass {number}, {group.kind}: " if job.passes is not None else "")
+    told = [caution._replace(problem=name + caution.problem) for caution, name in seen.items()]
+    return [*told, *_of_bar(job), *_of_warmth(job)]
 
 
 def derived(job: Job) -> list[str]:
@@ -85,11 +93,15 @@ def _finish_words(job: Job, roughness_mm: float) -> str:
     return f"{plain(roughness_mm * MICROINCHES_PER_MM, 0)} microinches"
 
 
-def _cut(job: Job, group: Setting, depth_mm: float) -> Cut | None:
-    """The cut of a pass, where the cutter is told of and there is something to cut."""
+def _cut(job: Job, group: Setting, depth_mm: float, of: Callable[[Iterable[float]], float]) -> Cut | None:
+    """The cut of a pass, where the cutter is told of and there is something to cut.
+
+    Where bores are fed differently ``of`` takes the feed meant, the least or the most.
+    """
     if job.cutter is None or depth_mm <= 0 or group.kind == "air":
         return None
-    return Cut(job.cut.feed_mm(job.cutter), depth_mm, job.cutter.nose, job.cutter.angle)
+    feed_mm = of(job.bore[index].feed or job.cut.feed_mm(job.cutter) for index in group.bores)
+    return Cut(feed_mm, depth_mm, job.cutter.nose, job.cutter.angle)
 
 
 def _finish(job: Job, cut: Cut) -> dict[str, Any]:
@@ -129,7 +141,7 @@ def _bends_mm(job: Job, force_n: float, cut: Cut) -> float:
 
 
 def _of_pass(job: Job, group: Setting) -> Iterator[Caution]:
-    lightest, deepest = _cut(job, group, group.shallowest_mm), _cut(job, group, group.deepest_mm)
+    lightest, deepest = _cut(job, group, group.shallowest_mm, min), _cut(job, group, group.deepest_mm, max)
     if lightest is not None and job.cutter is not None and job.cutter.edge is not None:
         rubbing = rubbing_caution(lightest, job.cutter.edge, job.units)
         if rubbing is not None:
@@ -138,14 +150,18 @@ def _of_pass(job: Job, group: Setting) -> Iterator[Caution]:
         return
     material = MATERIALS[job.cut.material]
     force_n = main_force_n(material, deepest)
+    rpm = _cutter_rpm(job, group)
+    asked = load(force_n, group.diameter_mm, rpm, job.head.ratio, EFFICIENCY)
+    if job.machine.power is not None:
+        power = power_caution("spindle", asked.spindle_kw, job.machine.power, rpm, deepest, material, job.units)
+        if power is not None:
+            yield power
     if job.head.max_torque is not None:
-        asked = load(force_n, group.diameter_mm, _cutter_rpm(job, group), job.head.ratio, EFFICIENCY)
         torque = torque_caution("cutter", asked.cutter_nm, job.head.max_torque, deepest, material, job.units)
         if torque is not None:
             yield torque
-    within = limits(job, job.bore[group.bores[0]])
-    if group.kind in ("finish", "bore") and within is not None and job.head.reach is not None:
-        half = (within.largest_mm - within.smallest_mm) / 2
+    half = min((_half_mm(job, index) for index in group.bores), default=math.inf)
+    if group.kind in ("finish", "bore") and half < math.inf and job.head.reach is not None:
         bends_mm = _bends_mm(job, force_n, deepest)
         spring = spring_caution(bends_mm, half, job.head.reach, job.bar.diameter, job.units)
         if spring is not None:
@@ -157,3 +173,21 @@ def _of_bar(job: Job) -> Iterator[Caution]:
         slender = slender_caution(job.head.reach, job.bar.diameter, BAR_MATERIALS[job.bar.material], job.units)
         if slender is not None:
             yield slender
+
+
+def _half_mm(job: Job, index: int) -> float:
+    """Half of a bore's tolerance; endless where it has none."""
+    within = limits(job, job.bore[index])
+    return math.inf if within is None else (within.largest_mm - within.smallest_mm) / 2
+
+
+def _of_warmth(job: Job) -> Iterator[Caution]:
+    """Gauging a block that is not at 20 C, where it errs by more than a quarter of the tightest bore's tolerance."""
+    expansion = EXPANSION_PER_K.get(job.cut.material or "")
+    index = min(range(len(job.bore)), key=lambda index: _half_mm(job, index))
+    half = _half_mm(job, index)
+    if job.size is None or expansion is None or half == math.inf:
+        return
+    warm = warm_caution(job.bore[index].diameter, job.size.temperature, expansion, half / 2, job.units)
+    if warm is not None:
+        yield warm

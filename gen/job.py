@@ -76,6 +76,7 @@ class Machine(Table):
     spindle_rpm: RpmRange = Field(examples=[[50, 4000]])
     rapid: Rapids = Field(examples=[{"x": 12000, "y": 12000, "z": 9000}, {"x": 480, "y": 480, "z": 360}])
     max_feed: Length = Field(examples=[5000, 200])
+    power: Torque | None = Field(default=None, examples=[7.5], description="of the spindle, kW")
 
 
 _BODY: Final = {"length": 120, "width": 110, "above": 65, "below": 48}

@@ -1,5 +1,5 @@
 (Job: River ferry vee engine, main housings)
-(Post longhand, fingerprint of job and post 2f719a8c1ab5)
+(Post longhand, fingerprint of job and post 1449212a0b6d)
 (Lengths in mm. Program zero: G56, at machine X-180 Y-40 Z-420)
 (X is the cutting edge, along the row; Y0 Z0 is the bore line; Z up. Tool length offset: none.)
 (Head: bar points -X; 1.5 spindle turns for one cutter turn; output turns with the spindle.)

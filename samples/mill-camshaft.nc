@@ -1,5 +1,5 @@
 (Job: Flour mill standby engine, cam bores)
-(Post oriented, fingerprint of job and post 07bf2d24f081)
+(Post oriented, fingerprint of job and post 3de5fb2ca407)
 (Lengths in mm. Program zero: G54, at machine X-120 Y25 Z-350)
 (X is the cutting edge, along the row; Y0 Z0 is the bore line; Z up. Tool length offset: none.)
 (Head: bar points -X; 1 spindle turns for one cutter turn; output turns opposite to the spindle.)

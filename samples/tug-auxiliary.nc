@@ -1,5 +1,5 @@
 (Job: Tugboat auxiliary engine, main housings)
-(Post longhand, fingerprint of job and post 6d14162b6447)
+(Post longhand, fingerprint of job and post f0df904b0bf9)
 (Lengths in mm. Program zero: G54, at machine X-150 Y0 Z-460)
 (X is the cutting edge, along the row; Y0 Z0 is the bore line; Z up. Tool length offset: none.)
 (Head: bar points -X; 2 spindle turns for one cutter turn; output turns opposite to the spindle.)

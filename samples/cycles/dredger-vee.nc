@@ -1,5 +1,5 @@
 (Job: Dredger vee engine, main housings)
-(Post cycles, fingerprint of job and post 5596a7f54762)
+(Post cycles, fingerprint of job and post c000313e2a82)
 (Lengths in mm. Program zero: G54, at machine X-150 Y0 Z-520)
 (X is the cutting edge, along the row; Y0 Z0 is the bore line; Z up. Tool length offset: none.)
 (Head: bar points -X; 2 spindle turns for one cutter turn; output turns opposite to the spindle.)

@@ -1,5 +1,5 @@
 (Job: Slipway winch engine, main housings)
-(Post cycles, fingerprint of job and post 1c2e80811ae6)
+(Post cycles, fingerprint of job and post 720c419c71aa)
 (Lengths in mm. Program zero: G54, at machine X-160 Y10 Z-390)
 (X is the cutting edge, along the row; Y0 Z0 is the bore line; Z up. Tool length offset: none.)
 (Head: bar points -X; 2 spindle turns for one cutter turn; output turns opposite to the spindle.)

@@ -1,5 +1,5 @@
 (Job: Brickworks press drive, main housings)
-(Post one-pass, fingerprint of job and post df369355117a)
+(Post one-pass, fingerprint of job and post e0f9feb50431)
 (Lengths in mm. Program zero: G55, at machine X-180 Y-15 Z-400)
 (X is the cutting edge, along the row; Y0 Z0 is the bore line; Z up. Tool length offset: none.)
 (Head: bar points -X; 1.5 spindle turns for one cutter turn; output turns with the spindle.)

@@ -1,5 +1,5 @@
 (Job: Harbour pump engine, main housings)
-(Post one-pass, fingerprint of job and post 327fa046f724)
+(Post one-pass, fingerprint of job and post 35112e4f70a8)
 (Lengths in mm. Program zero: G54, at machine X-150 Y0 Z-380)
 (X is the cutting edge, along the row; Y0 Z0 is the bore line; Z up. Tool length offset: none.)
 (Head: bar points -X; 2 spindle turns for one cutter turn; output turns opposite to the spindle.)

@@ -1,5 +1,5 @@
 (Job: Quarry compressor, crankcase bearings)
-(Post oriented, fingerprint of job and post 2e85283fb72d)
+(Post oriented, fingerprint of job and post 61ea069d186e)
 (Lengths in inches. Program zero: G55, at machine X6 Y0 Z-15.5)
 (X is the cutting edge, along the row; Y0 Z0 is the bore line; Z up. Tool length offset: none.)
 (Head: bar points +X; 2 spindle turns for one cutter turn; output turns with the spindle.)

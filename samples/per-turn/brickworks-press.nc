@@ -1,5 +1,5 @@
 (Job: Brickworks press drive, main housings)
-(Post per-turn, fingerprint of job and post 287b4c824c2f)
+(Post per-turn, fingerprint of job and post 25cf56293979)
 (Lengths in mm. Program zero: G55, at machine X-180 Y-15 Z-400)
 (X is the cutting edge, along the row; Y0 Z0 is the bore line; Z up. Tool length offset: none.)
 (Head: bar points -X; 1.5 spindle turns for one cutter turn; output turns with the spindle.)

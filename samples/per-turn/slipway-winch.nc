@@ -1,5 +1,5 @@
 (Job: Slipway winch engine, main housings)
-(Post per-turn, fingerprint of job and post 9eef9c99d77d)
+(Post per-turn, fingerprint of job and post 1f7be80cc35d)
 (Lengths in mm. Program zero: G54, at machine X-160 Y10 Z-390)
 (X is the cutting edge, along the row; Y0 Z0 is the bore line; Z up. Tool length offset: none.)
 (Head: bar points -X; 2 spindle turns for one cutter turn; output turns opposite to the spindle.)

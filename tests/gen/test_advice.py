@@ -426,3 +426,38 @@ def test_a_report_of_passes_in_inches() -> None:
 
 def test_a_report_without_any_of_it() -> None:
     assert lines_of(facts_of(make_job())) == []
+
+
+# What of the job it follows.
+
+
+def test_a_bore_s_own_feed_is_the_one_reckoned_with() -> None:
+    """Ra = f^2 / (18 sqrt 3 r): four times as much at twice the feed; the most of a setting's bores counts."""
+    plain_one, fed = {}, {"feed": 0.2}
+    told = [entry["ra"] for entry in passes_told(job_of(plain_one, fed, cutter=CUTTER))]
+    assert set(told) == {3.208}
+    assert {entry["ra"] for entry in passes_told(job_of(cutter=CUTTER))} == {0.802}
+
+
+def test_power_at_the_spindle_is_told_above_the_machine_s() -> None:
+    """52.69 N at 83.8 / 2 mm and 380 rpm are 0.08786 kW, 0.10336 through a head of 0.85."""
+    enough, short = (job_of(**WHOLE, machine={"power": power}) for power in (0.104, 0.103))
+    assert cautions(enough) == []
+    (told,) = cautions(short)
+    assert told.problem == "pass 2, rough: the cut asks 0.104 kW at the spindle, above its 0.103"
+    assert "turn the cutter at most at" in told.remedy
+
+
+def test_a_warm_block_is_told_of_where_it_matters() -> None:
+    """84 mm of grey iron grow 9.6 micrometres in 10 K (11.4e-6 a K); a quarter of H6's 22 is 5.5."""
+    warm, nearly = (
+        job_of(cut={"material": "grey iron"}, size={"tolerance": "H6", "temperature": degrees}) for degrees in (30, 25)
+    )
+    (told,) = cautions(warm)
+    assert told.problem.startswith("at 30 C the bore gauges 0.0096 mm large, more than 0.0055 mm")
+    assert cautions(nearly) == []
+
+
+def test_what_comes_in_several_passes_is_told_with_the_first() -> None:
+    job = job_of({"measured": [83.0, 83.0]}, cutter={"nose": 0.4, "edge": 0.39})
+    assert [caution.problem.split(":")[0] for caution in cautions(job)] == ["pass 1, rough", "pass 3, finish"]
