@@ -2,7 +2,8 @@
 
 import csv
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Final, NamedTuple
 
@@ -13,8 +14,10 @@ from post.tomlplaces import Key, line_of, nearest_line, places
 from post.units import MM_PER, Units
 from post.userfile import InputError, input_error, parse_toml, read_text
 
-TEXT_COLUMNS: Final = frozenset({"name"})
-COLUMNS: Final = tuple(name for name in Bore.model_fields if not name.startswith("bulkhead_"))
+TEXT_COLUMNS: Final = frozenset({"name", "tolerance"})
+PAIRS: Final = frozenset({"bulkhead_y", "bulkhead_z", "measured", "limits"})
+"""What a cell cannot hold: two numbers."""
+COLUMNS: Final = tuple(name for name in Bore.model_fields if name not in PAIRS)
 _NUMBER: Final = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
 
 
@@ -33,6 +36,14 @@ class JobFile(NamedTuple):
     path: Path
     text: str
     table: BoreTable | None
+
+    @contextmanager
+    def placing(self) -> Iterator[None]:
+        """Mistakes of the job found while it is worked with are told at their place."""
+        try:
+            yield
+        except InputError as error:
+            raise self.at_place(error) from None
 
     def at_place(self, error: InputError) -> InputError:
         """The same error with the file and line its key stands at."""

@@ -41,11 +41,9 @@ def begin(path: Path, post_name: str, *, walk: bool) -> Task:
     """Read a job and plan it. Raises InputError, at its place."""
     source = jobfile.load(path)
     post = find(post_name)
-    try:
+    with source.placing():
         source = source._replace(job=_settled(source.job, post))
         planned = plans_of(source.job, post, walk=walk)
-    except InputError as error:
-        raise source.at_place(error) from None
     return Task(source, post, planned, walk)
 
 
@@ -68,10 +66,8 @@ def look_at_fit(path: Path, post_name: str) -> dict[str, Any]:
     from gen.fit import fit
 
     source = jobfile.load(path)
-    try:
+    with source.placing():
         return fit(source.job, find(post_name).dialect)
-    except InputError as error:
-        raise source.at_place(error) from None
 
 
 def program_texts(task: Task) -> list[str]:

@@ -33,11 +33,11 @@ def size_command(job: Path, measured: Path, keep: bool, seed: int, as_json: bool
     from gen.sizing import facts
 
     source = load(job)
-    history = record.load(record.path_of(job), source.job)
-    now = load_measured(measured, source.job, history)
-    told = facts(
-        source.job, now, history, seed=seed, expansion_per_k=EXPANSION_PER_K.get(source.job.cut.material or "")
-    )
+    with source.placing():
+        history = record.load(record.path_of(job), source.job)
+        now = load_measured(measured, source.job, history)
+        expansion = EXPANSION_PER_K.get(source.job.cut.material or "")
+        told = facts(source.job, now, history, seed=seed, expansion_per_k=expansion)
     if keep:
         record.append(record.path_of(job), source.job, now)
     _tell(told, words, as_json)
@@ -63,8 +63,9 @@ def inspect_command(job: Path, measured: Path, plot: Path | None, force: bool, a
     from gen.release import release
 
     source = load(job)
-    finished = load_finished(measured, source.job)
-    told = facts(source.job, finished, expansion_per_k=EXPANSION_PER_K.get(source.job.cut.material or ""))
+    with source.placing():
+        finished = load_finished(measured, source.job)
+        told = facts(source.job, finished, expansion_per_k=EXPANSION_PER_K.get(source.job.cut.material or ""))
     if plot is not None:
         release({plot: svg(told)}, force=force)
     _tell(told, words, as_json)

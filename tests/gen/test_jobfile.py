@@ -518,3 +518,8 @@ def test_the_schema_lets_a_lift_be_told_by_axis_or_by_degrees() -> None:
     toward = json.dumps(schema()["$defs"]["LiftOff"]["properties"]["toward"])
     assert '"+Z"' in toward.replace('"examples": ["+Z"]', "")
     assert '"number"' in toward
+
+
+def test_a_row_of_bores_offers_only_columns_that_a_cell_can_fill() -> None:
+    assert not {"measured", "limits", "bulkhead_y", "bulkhead_z"} & set(COLUMNS)
+    assert "tolerance" in COLUMNS

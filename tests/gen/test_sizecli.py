@@ -1,0 +1,92 @@
+"""The commands size and inspect: what they print and write, their exit codes, and that a mistake loses nothing."""
+
+import json
+import os
+import shutil
+from pathlib import Path
+from typing import Final
+
+import pytest
+
+from tests.commands import Run, put, refused
+from tests.programs import ROOT
+
+JOB: Final = ROOT / "samples" / "slipway-winch.toml"
+READINGS: Final = ROOT / "samples" / "readings"
+RECORD: Final = "winch-record.csv"
+
+
+@pytest.fixture(autouse=True)
+def _winch(run: Run) -> None:
+    shutil.copy(JOB, "winch.toml")
+    for name in ("skim", "finished"):
+        shutil.copy(READINGS / f"slipway-winch-{name}.csv", f"{name}.csv")
+
+
+def test_size_tells_the_next_setting_and_writes_nothing(run: Run) -> None:
+    before = sorted(os.listdir())
+    outcome = run("size", "winch.toml", "skim.csv")
+    assert (outcome.code, outcome.err) == (0, "")
+    assert "rough: CUT" in outcome.out
+    assert "mm over bar and tip, bores 1, 2, 3" in outcome.out
+    assert sorted(os.listdir()) == before
+
+
+def test_size_keeps_a_record_when_asked_and_a_round_only_once(run: Run) -> None:
+    first = json.loads(run("size", "winch.toml", "skim.csv", "--record", "--json").out)
+    kept = Path(RECORD).read_text()
+    assert kept.count("\n") == Path("skim.csv").read_text().count("\n")
+    assert first["round"] == 1
+    again = json.loads(run("size", "winch.toml", "skim.csv", "--record", "--json").out)
+    assert again == first
+    assert Path(RECORD).read_text() == kept
+
+
+def test_size_is_the_same_for_the_same_seed(run: Run) -> None:
+    one, same = (run("size", "winch.toml", "skim.csv", "--json", "--seed", "3").out for _ in range(2))
+    assert one == same
+    assert json.loads(one)["seed"] == 3
+
+
+def test_a_damaged_record_is_told_and_kept(run: Run) -> None:
+    put(RECORD, "round,bore\n1,1\n")
+    refused(run("size", "winch.toml", "skim.csv", "--record"), f"{RECORD}:1")
+    assert Path(RECORD).read_text() == "round,bore\n1,1\n"
+
+
+def test_what_the_job_lacks_is_told_in_the_job(run: Run) -> None:
+    put("winch.toml", Path("winch.toml").read_text().replace('tolerance = "H6"', ""))
+    refused(run("size", "winch.toml", "skim.csv"), "winch.toml", "tolerance")
+    refused(run("inspect", "winch.toml", "finished.csv"), "winch.toml", "tolerance")
+
+
+def test_a_reading_in_another_unit_is_told_at_its_line(run: Run) -> None:
+    put("skim.csv", Path("skim.csv").read_text().replace("83.136", "3.2731", 1))
+    refused(run("size", "winch.toml", "skim.csv"), "skim.csv:2", "3.2731", "inch")
+
+
+def test_inspect_passes_a_row_in_tolerance(run: Run) -> None:
+    before = sorted(os.listdir())
+    outcome = run("inspect", "winch.toml", "finished.csv")
+    assert (outcome.code, outcome.err) == (0, "")
+    assert "PASS: every bore is in tolerance" in outcome.out
+    assert sorted(os.listdir()) == before
+
+
+def test_inspect_fails_a_bore_that_is_out_and_says_by_how_much(run: Run) -> None:
+    put("finished.csv", Path("finished.csv").read_text().replace("4,0,3,90.011", "4,0,3,90.031"))
+    outcome = run("inspect", "winch.toml", "finished.csv", "--json")
+    assert outcome.code == 1
+    told = json.loads(outcome.out)
+    assert told["ok"] is False
+    assert "0.0090 over" in run("inspect", "winch.toml", "finished.csv").out
+
+
+def test_inspect_draws_a_picture_and_keeps_the_one_that_is_there(run: Run) -> None:
+    assert run("inspect", "winch.toml", "finished.csv", "--plot", "row.svg").code == 0
+    picture = Path("row.svg").read_text()
+    assert picture.startswith("<svg")
+    refused(run("inspect", "winch.toml", "finished.csv", "--plot", "row.svg"), "row.svg: this file exists already")
+    put("row.svg", "old")
+    assert run("inspect", "winch.toml", "finished.csv", "--plot", "row.svg", "--force").code == 0
+    assert Path("row.svg").read_text() == picture
