@@ -22,7 +22,6 @@ import numpy as np
 
 from gen.leastsquares import fit
 from gen.passes import measured_mm
-from gen.roundness import TELLS
 from gen.sections import Floats
 
 if TYPE_CHECKING:
@@ -33,6 +32,8 @@ USUAL_GAUGE_MM: Final = 0.002
 """Repeatability of a dial bore gauge of which none is told: common practice, no source."""
 LEAST_GAUGE_MM: Final = 0.0005
 """No gauge is believed to repeat better: half of what settings are told to; chosen by us."""
+TELLS: Final = 0.2
+"""Least singular value of a design, its columns brought to length 1, that tells its terms apart; chosen by us."""
 SQUARE_DEG: Final = 15
 """Two diameters are square to each other if no farther from 90 degrees than this; chosen by us."""
 
@@ -181,7 +182,7 @@ def _round(readings: Sequence["Reading"]) -> Floats:
 
 
 def _tells(design: Floats) -> bool:
-    """Whether readings tell the terms of a design apart, as ``gen.roundness`` asks it."""
+    """Whether readings tell the terms of a design apart."""
     count, terms = design.shape
     if count < terms:
         return False

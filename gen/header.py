@@ -30,10 +30,11 @@ REJECTED: Final = "NOT PROVED - DO NOT RUN"
 def rejected(text: str) -> str:
     """A program that did not prove, made to look at only.
 
-    A remark on its first line gives way, so that lines keep their numbers; before any other first line one is put.
+    A remark or a tape mark on its first line gives way, so that lines keep their numbers; before any other first line
+    one is put.
     """
     first, _, rest = text.partition("\n")
-    return f"{REJECTED}\n{rest if first.startswith('(') else text}"
+    return f"{REJECTED}\n{rest if first[:1] in ('(', ';', '%') else text}"
 
 
 def fingerprint(job: Job, post: Post, *, walk: bool) -> str:

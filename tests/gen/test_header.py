@@ -209,7 +209,9 @@ def test_codes_taken_on_trust_stand_in_the_head() -> None:
 
 def test_a_rejected_program_cannot_be_run_and_keeps_its_lines_where_it_can() -> None:
     assert rejected("(Job: a)\nG21\n") == f"{REJECTED}\nG21\n"
-    assert rejected("%\nG21\n%\n") == f"{REJECTED}\n%\nG21\n%\n"
+    assert rejected("; Job: a\nG21\n") == f"{REJECTED}\nG21\n"
+    assert rejected("%\nG21\n%\n") == f"{REJECTED}\nG21\n%\n"
+    assert rejected("G21\nM30\n") == f"{REJECTED}\nG21\nM30\n"
 
 
 @pytest.mark.parametrize("name", list(shipped()))
