@@ -41,15 +41,19 @@ class Wording:
         self.angle: Final = _Number("angle", ANGLE_STEP_DEG, "optional", zeros).text
         self._opening, self._closing = _FORMS[dialect.comments.form]
         self._room = dialect.comment_room
+        self._stands = dialect.comments.stands
+        # What is shorter than a quarter of a line is not what makes it too long.
+        self._worth_cutting = dialect.lines.length // 4
         self._remarks: set[str] = set()
 
     def comment(self, text: Any) -> str:
         """A remark in the control's form of comments, cut to one line; empty where it takes none."""
-        said = self._dialect.comment(text_of(text, "comment"))
+        text = text_of(text, "comment")
+        said = text if self._stands(text) else self._dialect.comment(text)
         if len(said) > self._room:
             said = f"{said[: self._room - 3]}..."
         remark = self._opening + said + self._closing if self._opening else ""
-        if len(self._remarks) < MOST_KEPT:
+        if len(remark) >= self._worth_cutting and len(self._remarks) < MOST_KEPT:
             self._remarks.add(remark)
         return remark
 
@@ -61,18 +65,19 @@ class Wording:
 
     def place(self, step: Any) -> str:
         """X, Y and Z of a step, those that it has."""
+        if type(step) is Written and "x" in step.fields:
+            fields, known, length = step.fields, self._lengths.get, self.length
+            x, y, z = fields["x"], fields["y"], fields["z"]
+            if x is not None and y is not None and z is not None:
+                return f"X{known(x) or length(x)} Y{known(y) or length(y)} Z{known(z) or length(z)}"
         return " ".join(self.axis_words(step))
 
     def axis_words(self, step: Any) -> list[str]:
         """The same, word by word."""
         if type(step) is not Written or "x" not in step.fields:
             raise ValueError("place and moved take a step that is a rapid or a feed")
-        fields, length = step.fields, self.length
-        x, y, z = fields["x"], fields["y"], fields["z"]
-        if x is None or y is None or z is None:
-            return [axis + length(at) for axis, at in (("X", x), ("Y", y), ("Z", z)) if at is not None]
-        known = self._lengths.get
-        return [f"X{known(x) or length(x)}", f"Y{known(y) or length(y)}", f"Z{known(z) or length(z)}"]
+        places = ((axis, step.fields[axis.lower()]) for axis in "XYZ")
+        return [axis + self.length(at) for axis, at in places if at is not None]
 
     def shortened(self, line: str) -> str:
         """A line cut to the control's length at the remark it ends with; messages and words are never cut."""

@@ -433,8 +433,7 @@ def test_a_report_without_any_of_it() -> None:
 
 def test_a_bore_s_own_feed_is_the_one_reckoned_with() -> None:
     """Ra = f^2 / (18 sqrt 3 r): four times as much at twice the feed; the most of a setting's bores counts."""
-    plain_one, fed = {}, {"feed": 0.2}
-    told = [entry["ra"] for entry in passes_told(job_of(plain_one, fed, cutter=CUTTER))]
+    told = [entry["ra"] for entry in passes_told(job_of({}, {"feed": 0.2}, cutter=CUTTER))]
     assert set(told) == {3.208}
     assert {entry["ra"] for entry in passes_told(job_of(cutter=CUTTER))} == {0.802}
 
