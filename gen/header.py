@@ -3,7 +3,7 @@
 import hashlib
 import textwrap
 from collections.abc import Iterator
-from typing import Final
+from typing import Any, Final
 
 from gen.job import Job
 from gen.passes import Setting, pass_plan, setting_message, show_setting
@@ -37,10 +37,18 @@ def rejected(text: str) -> str:
     return f"{REJECTED}\n{rest if first[:1] in ('(', ';', '%') else text}"
 
 
+_NOT_IN_PROGRAM: Final[Any] = {"line": True, "bore": {"__all__": {"centre"}}}
+"""What a job tells of the line to bore on, which no program follows from."""
+
+
 def fingerprint(job: Job, post: Post, *, walk: bool) -> str:
     """Twelve hexadecimal digits that change with the job, the post or the kind of program."""
     digest = hashlib.sha256()
-    for part in (job.model_dump_json().encode(), post.dialect_path.read_bytes(), post.template.read_bytes()):
+    for part in (
+        job.model_dump_json(exclude=_NOT_IN_PROGRAM).encode(),
+        post.dialect_path.read_bytes(),
+        post.template.read_bytes(),
+    ):
         digest.update(len(part).to_bytes(8, "big") + part)
     digest.update(b"walk" if walk else b"bore")
     return digest.hexdigest()[:12]

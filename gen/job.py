@@ -11,6 +11,7 @@ from typing import Annotated, Any, Final, Literal, Self
 from pydantic import Field, PlainValidator, ValidationInfo, WithJsonSchema, field_validator, model_validator
 
 from gen.finish import feed_for_ra_mm
+from gen.linewanted import LineWanted
 from gen.passes import check_feed, check_passes
 from gen.quantities import (
     Coordinate,
@@ -24,7 +25,9 @@ from gen.quantities import (
     RpmRange,
     Sizes,
     Torque,
+    Toward,
     Turns,
+    unit_vector,
     units_of,
 )
 from gen.row import check_row
@@ -37,6 +40,7 @@ from post.userfile import KeyProblem, Table
 
 WorkOffset = Literal["G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3"]
 Points = Literal["-X", "+X"]
+Place = Annotated[tuple[Coordinate, Coordinate], Field(strict=False)]
 
 
 class Travel(Table):
@@ -175,9 +179,7 @@ class LiftOff(Table):
     """
 
     amount: Length = Field(examples=[0.3, 0.012])
-    toward: Annotated[float, WithJsonSchema({"anyOf": [{"enum": ["+Y", "-Y", "+Z", "-Z"]}, {"type": "number"}]})] = (
-        Field(allow_inf_nan=False, examples=["+Z"])
-    )
+    toward: Toward = Field(examples=["+Z"])
     angle: float = Field(default=0.0, ge=0, lt=360, allow_inf_nan=False, examples=[0])
 
     def is_at(self, angle_deg: float | None) -> bool:
@@ -189,23 +191,8 @@ class LiftOff(Table):
     @property
     def shift_mm(self) -> tuple[float, float]:
         """Shift of the bar in Y and Z that takes the cutter off the wall."""
-        direction = math.radians(self.toward)
-        return self.amount * math.sin(direction), self.amount * math.cos(direction)
-
-    @field_validator("toward", mode="before")
-    @classmethod
-    def _direction(cls, value: Any) -> Any:
-        if isinstance(value, str):
-            if value not in _TOWARD:
-                allowed = ", ".join(f'"{name}"' for name in _TOWARD)
-                raise ValueError(
-                    f'"{value[:20]}" must be one of {allowed}, or degrees from straight up; e.g. toward = "+Z"'
-                )
-            return _TOWARD[value]
-        return value
-
-
-_TOWARD: Final = {"+Z": 0.0, "+Y": 90.0, "-Z": 180.0, "-Y": 270.0}
+        y, z = unit_vector(self.toward)
+        return self.amount * y, self.amount * z
 
 
 STEEPEST_DEG: Final = 80
@@ -268,7 +255,8 @@ class Bore(Table):
     """One bore, as drawn (``face`` and ``width``) or as read from the machine (``x`` and ``length``).
 
     ``face`` is the X of the face the cutter meets first. ``rpm``, ``feed``, ``approach`` and ``overrun`` stand in for
-    the job's own; ``hole``, ``bulkhead_y`` and ``bulkhead_z`` in place of the block's.
+    the job's own; ``hole``, ``bulkhead_y`` and ``bulkhead_z`` in place of the block's. ``centre``: Y and Z of where the
+    bore is now, from a survey.
     """
 
     name: Name = Field(default="", max_length=40, examples=["1"])
@@ -288,6 +276,7 @@ class Bore(Table):
     measured: Sizes | None = Field(default=None, examples=[[82.61, 82.64], [3.2525, 3.2535]])
     tolerance: str | None = Field(default=None, max_length=10, examples=["H6"])
     limits: Extent | None = Field(default=None, examples=[[84.0, 84.022], [3.3125, 3.3134]])
+    centre: Place | None = Field(default=None, examples=[[0.03, -0.02], [0.0012, -0.0008]])
 
     @model_validator(mode="after")
     def _one_form(self, info: ValidationInfo) -> Self:
@@ -326,6 +315,7 @@ class Job(Table):
     cutter: Cutter | None = None
     passes: Passes | None = None
     size: Size | None = None
+    line: LineWanted | None = None
     block: Block | None = None
     obstacle: tuple[Obstacle, ...] = Field(default=(), strict=False, max_length=1000)
     bore: tuple[Bore, ...] = Field(strict=False, min_length=1, max_length=10_000)

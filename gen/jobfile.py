@@ -15,7 +15,7 @@ from post.units import MM_PER, Units
 from post.userfile import InputError, input_error, parse_toml, read_text
 
 TEXT_COLUMNS: Final = frozenset({"name", "tolerance"})
-PAIRS: Final = frozenset({"bulkhead_y", "bulkhead_z", "measured", "limits"})
+PAIRS: Final = frozenset({"bulkhead_y", "bulkhead_z", "measured", "limits", "centre"})
 """What a cell cannot hold: two numbers."""
 COLUMNS: Final = tuple(name for name in Bore.model_fields if name not in PAIRS)
 _NUMBER: Final = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")

@@ -4,9 +4,11 @@ A file in inches is converted as it is validated, with ``context={"units": "inch
 examples: the first for a job in millimetres, the second for one in inches.
 """
 
-from typing import Annotated, Final
+import math
+from collections.abc import Mapping
+from typing import Annotated, Any, Final
 
-from pydantic import AfterValidator, Field, ValidationInfo
+from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, WithJsonSchema
 
 from post.units import MM_PER, MM_PER_FOOT, MM_PER_INCH, Units
 
@@ -66,6 +68,36 @@ def _ordered_speeds(pair: tuple[float, float]) -> tuple[float, float]:
 Sizes = Annotated[tuple[Length, Length], Field(strict=False), AfterValidator(_rising_lengths)]
 Extent = Annotated[tuple[Coordinate, Coordinate], Field(strict=False), AfterValidator(_ordered_lengths)]
 RpmRange = Annotated[tuple[Rpm, Rpm], Field(strict=False), AfterValidator(_ordered_speeds)]
+
+
+TOWARD: Final[Mapping[str, float]] = {"+Z": 0.0, "+Y": 90.0, "-Z": 180.0, "-Y": 270.0}
+"""Directions by name, in degrees from straight up toward +Y."""
+
+
+def _direction(value: Any) -> Any:
+    if isinstance(value, str):
+        if value not in TOWARD:
+            allowed = ", ".join(f'"{name}"' for name in TOWARD)
+            raise ValueError(
+                f'"{value[:20]}" must be one of {allowed}, or degrees from straight up; e.g. toward = "+Z"'
+            )
+        return TOWARD[value]
+    return value
+
+
+Toward = Annotated[
+    float,
+    BeforeValidator(_direction),
+    Field(allow_inf_nan=False),
+    WithJsonSchema({"anyOf": [{"enum": list(TOWARD)}, {"type": "number"}]}),
+]
+"""A direction in the YZ plane, square to the row."""
+
+
+def unit_vector(toward_deg: float) -> tuple[float, float]:
+    """Y and Z of a direction, of length 1."""
+    direction = math.radians(toward_deg)
+    return math.sin(direction), math.cos(direction)
 
 
 def _one_line(name: str) -> str:
