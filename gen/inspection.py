@@ -7,12 +7,13 @@ or fails for ``sure`` when that would still be so if each reading were off by tw
 from collections.abc import Iterator
 from typing import Any, Final
 
+from gen.borecells import SLACK_MM, named
 from gen.boresize import Form, gauge_mm
 from gen.columns import UNITS_NAMED, fixed, row, table
 from gen.job import Job
 from gen.measured import limits_of_bore
 from gen.offsize import REFERENCE_C, at_20_degrees
-from gen.readings import SLACK_MM, Measured, named
+from gen.readings import Measured
 from post.units import MM_PER, UNIT_WORD, plain
 
 HEADS: Final = ("bore", "smallest", "mean", "largest", "limits", "", "taper", "ovality", "read", "verdict")

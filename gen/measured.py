@@ -10,10 +10,11 @@ from pathlib import Path
 from statistics import median
 from typing import Final
 
+from gen.borecells import SLACK_MM, named
 from gen.boresize import Known, gauge_mm, known
 from gen.job import Job
 from gen.passes import Setting, limits, pass_plan
-from gen.readings import SLACK_MM, Measured, Reading, earlier, named, read, refuse_in
+from gen.readings import Measured, Reading, earlier, read, refuse_in
 from gen.tolerance import Limits
 from post.units import MM_PER, UNIT_WORD, plain, show_length
 from post.userfile import InputError

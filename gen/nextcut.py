@@ -17,12 +17,13 @@ import numpy as np
 
 from gen import chance
 from gen.behaviour import Behaviour, learned, taken
+from gen.borecells import SLACK_MM
 from gen.boresize import Known, known
 from gen.job import Job
 from gen.measured import check_plan, cut_by, limits_of_bore
 from gen.offsize import REFERENCE_C, at_20_degrees
 from gen.passes import Setting, aim_mm, diameter_set, least_depth_mm, pass_plan, told_setting
-from gen.readings import SLACK_MM, Measured
+from gen.readings import Measured
 from gen.sections import Floats
 from post.units import MM_PER, UNIT_WORD, plain
 

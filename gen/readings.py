@@ -12,28 +12,22 @@ keep
     stands in the column note beside a reading that is far from its neighbours and was measured again.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import Final, NamedTuple
 
+from gen.borecells import Places
 from gen.boresize import Form, form_of
 from gen.csvtable import Row, read_rows
 from gen.job import Job
 from gen.passes import diameter_set, pass_plan, setting_of
-from gen.row import housings
-from post.units import MM_PER, MM_PER_INCH, Units, plain, show_length
+from post.units import MM_PER, plain, show_length
 from post.userfile import LONGEST_SHOWN, InputError
 
 COLUMNS: Final = ("bore", "set", "angle", "depth", "reading", "pass", "note")
 HEADING: Final = COLUMNS[:5]
-MOST_TIMES: Final = 1.25
-"""A reading more than so many times the bore's diameter, or less than its inverse, is a slip; chosen by us."""
-MOST_NAMED: Final = 12
-"""Bores that a message lists."""
-SLACK_MM: Final = 1e-9
-"""What a length at its limit may seem beyond it by the rounding of floats."""
 
 
 class Reading(NamedTuple):
@@ -112,30 +106,22 @@ def earlier(history: Sequence[Measured], measured: Measured) -> tuple[Measured, 
     return tuple(history)
 
 
-def named(names: Iterable[str]) -> str:
-    """Bores in words: 'bore "1"', 'bores "1", "2"', cut short where there are many."""
-    listed = [f'"{name}"' for name in names]
-    shown = ", ".join(listed[:MOST_NAMED]) + (f" and {len(listed) - MOST_NAMED} more" if listed[MOST_NAMED:] else "")
-    return f"bore {shown}" if len(listed) == 1 else f"bores {shown}"
-
-
 class _Reader:
     """Cells into readings, for one job."""
 
     def __init__(self, job: Job, with_set: bool) -> None:
         self.job, self.with_set = job, with_set
         self.per, self.units = MM_PER[job.units], job.units
-        self.index = {bore.name: index for index, bore in enumerate(job.bore)}
-        self.widths = [abs(housing.far_x - housing.near_x) for housing in housings(job)]
+        self.places = Places(job)
         self.plan = pass_plan(job)
 
     def reading(self, row: Row) -> Reading:
-        bore = self._bore(row)
+        bore = self.places.bore(row)
         return Reading(
             bore,
             self._set(row, bore),
-            self._angle(row),
-            self._depth(row, bore),
+            self.places.angle(row),
+            self.places.depth(row, bore),
             self._diameter(row, bore),
             self._number(row, bore),
             self._keep(row),
@@ -143,82 +129,24 @@ class _Reader:
             tuple(row.cell(name) for name in COLUMNS),
         )
 
-    def _bore(self, row: Row) -> int:
-        name = " ".join(row.cell("bore").split())
-        if name not in self.index:
-            known = named(bore.name for bore in self.job.bore)
-            if not name:
-                raise row.refuse("bore", f"is empty; the job has {known}")
-            raise row.refuse("bore", f'the job has no bore "{name[:LONGEST_SHOWN]}"; it has {known}')
-        return self.index[name]
-
     def _diameter(self, row: Row, bore: int) -> float:
         wanted = self.job.bore[bore].diameter
-        value = self._length(row, "reading", wanted)
+        value = self.places.length(row, "reading", wanted)
         if value is None:
             raise row.refuse("reading", f"is empty; write what the gauge showed, e.g. {self._plain(wanted)}")
-        self._about_the_bore(row, "reading", value, wanted, wanted, lambda size: size)
+        self.places.about_the_bore(row, "reading", value, wanted, wanted, lambda size: size)
         return value
 
     def _set(self, row: Row, bore: int) -> float | None:
         wanted = self.job.bore[bore].diameter
         told = setting_of(self.job, wanted)
-        value = self._length(row, "set", told)
+        value = self.places.length(row, "set", told)
         if value is None:
             if self.with_set:
                 raise row.refuse("set", f"is empty; write what the cutter was set to, e.g. {self._plain(told)}")
             return None
-        self._about_the_bore(row, "set", value, told, wanted, lambda size: diameter_set(self.job, size))
+        self.places.about_the_bore(row, "set", value, told, wanted, lambda size: diameter_set(self.job, size))
         return diameter_set(self.job, value)
-
-    def _length(self, row: Row, name: str, wanted_mm: float) -> float | None:
-        example = self._plain(wanted_mm)
-        value = row.number(name, example)
-        if value is None:
-            return None
-        if value <= 0:
-            raise row.refuse(name, f"{row.cell(name)} must be more than 0, e.g. {example}")
-        return value * self.per
-
-    def _about_the_bore(
-        self,
-        row: Row,
-        name: str,
-        value_mm: float,
-        wanted_mm: float,
-        bore_mm: float,
-        diameter_of: Callable[[float], float],
-    ) -> None:
-        def fits(size_mm: float) -> bool:
-            return 1 / MOST_TIMES <= diameter_of(size_mm) / bore_mm <= MOST_TIMES
-
-        if fits(value_mm):
-            return
-        about = f"{show_length(wanted_mm, self.units)} is about right for a bore of {self._show(bore_mm)}"
-        slip = _slip_of_unit(fits(value_mm * MM_PER_INCH), fits(value_mm / MM_PER_INCH), self.units)
-        raise row.refuse(name, f"{row.cell(name)} {slip}: {about}")
-
-    def _angle(self, row: Row) -> float | None:
-        value = row.number("angle", "90")
-        if value is not None and not 0 <= value < 360:
-            raise row.refuse("angle", f"{row.cell('angle')} must be 0 or more and less than 360 degrees, e.g. 90")
-        return value
-
-    def _depth(self, row: Row, bore: int) -> float | None:
-        width = self.widths[bore]
-        value = row.number("depth", self._plain(width / 2))
-        if value is None:
-            return None
-        depth = value * self.per
-        if not 0 <= depth <= width + SLACK_MM:
-            is_mm = self.units == "inch" and 0 <= value <= width
-            slip = "looks like millimetres in a job in inches; it" if is_mm else "is outside the bore; it"
-            raise row.refuse(
-                "depth",
-                f"{row.cell('depth')} {slip} must be 0 to {self._show(width)} from the face that is cut first, e.g."
-                f" {self._plain(width / 2)}",
-            )
-        return depth
 
     def _number(self, row: Row, bore: int) -> int | None:
         value = row.number("pass", "1")
@@ -244,15 +172,6 @@ class _Reader:
 
     def _show(self, length_mm: float) -> str:
         return show_length(length_mm, self.units)
-
-
-def _slip_of_unit(grown_fits: bool, shrunk_fits: bool, units: Units) -> str:
-    """What is wrong with a length that fits once it is 25.4 times larger, or smaller, or neither."""
-    if grown_fits:
-        return "looks like inches in a job in millimetres" if units == "mm" else "is 25 times too small"
-    if shrunk_fits:
-        return "looks like millimetres in a job in inches" if units == "inch" else "is 25 times too large"
-    return "cannot be meant"
 
 
 def _check_bore(readings: Sequence[Reading], job: Job) -> None:

@@ -5,9 +5,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from gen.borecells import MOST_NAMED, named
 from gen.job import Job
 from gen.passes import setting_of
-from gen.readings import COLUMNS, MOST_NAMED, Measured, earlier, named, of_rows, read, refuse_in
+from gen.readings import COLUMNS, Measured, earlier, of_rows, read, refuse_in
 from post.userfile import InputError
 from tests.jobs import INCH_TEXT, make_job, told
 from tests.shop import line, put, rows, sized_job
