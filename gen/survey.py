@@ -1,0 +1,341 @@
+"""Surveys of a row of bores, as a shop writes them down: where every bore lies now, how large it is, how round.
+
+A CSV, one reading a line. What a line tells makes it one of these; a bore, or a depth in it, is placed in one way:
+
+centre
+    ``y``, ``z`` and ``diameter``: where the centre lies in program coordinates, so from Y0 Z0, the bore line.
+point
+    ``y`` and ``z`` alone: a point of the wall, in program coordinates, the stylus allowed for. Three or more.
+sweep
+    ``angle`` and a reading of an indicator carried round by the bar, which stands at Y0 Z0 as the walk-through leaves
+    it: ``pressed`` grows as the wall presses the plunger in, ``farther`` as the wall is farther out. A last reading at
+    the first angle again closes the round.
+gauge
+    ``diameter``, and ``angle`` where it is known: how large a swept bore is.
+
+``angle`` is the clock angle, degrees from straight up toward +Y. ``depth`` counts from the face that the cutter meets
+first; left empty it is the middle, and of a gauge the whole bore.
+"""
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final, NamedTuple
+
+import numpy as np
+
+from gen.borecells import Places, named
+from gen.csvtable import Row, read_rows
+from gen.job import Job
+from gen.passes import measured_mm
+from gen.roundness import Gauged, Oval, gauged, probed, swept
+from gen.row import housings
+from gen.rowline import Survey
+from post.units import MM_PER, MM_PER_INCH, plain, show_length
+from post.userfile import InputError
+
+COLUMNS: Final = ("bore", "depth", "y", "z", "diameter", "angle", "pressed", "farther")
+HEADING: Final = ("bore", "y", "z", "diameter")
+MOST_OFF: Final = 0.05
+"""Part of a bore's diameter that its centre, or an indicator's reading, may be off; more is a slip; chosen by us."""
+MOST_OPEN_MM: Final = 0.01
+"""What a sweep may read off on coming back to its first angle, unless five repeatabilities are more; chosen by us."""
+FORMS: Final = "write y, z and diameter; or y and z of a point; or angle and pressed (or farther); or diameter"
+
+
+class Section(NamedTuple):
+    """One bore, or one depth in it, as measured. Lengths in mm, places in program coordinates.
+
+    ``diameter`` is the mean, ``widest`` that of the circle about the centre that the whole wall is within, as far as it
+    was measured: stock is counted from there. ``roundness`` (of points), ``oval``, ``cross`` and ``closing`` as in
+    ``gen.roundness``; None where they are not told. ``told``: "centre", "points" or "sweep".
+    """
+
+    bore: int
+    depth: float | None
+    x: float
+    y: float
+    z: float
+    diameter: float
+    widest: float
+    told: str
+    roundness: float | None = None
+    oval: Oval | None = None
+    cross: float | None = None
+    closing: float | None = None
+
+
+@dataclass(frozen=True)
+class Surveyed:
+    """The sections of a row, in the job's order and by depth."""
+
+    sections: tuple[Section, ...]
+
+    def survey(self, job: Job) -> Survey:
+        """The same for ``gen.bestline``, each with half the diameter wanted of its bore as its target."""
+        x, y, z, widest, bore = np.array(
+            [(one.x, one.y, one.z, one.widest, one.bore) for one in self.sections], dtype=np.float64
+        ).T
+        target = np.array([job.bore[one.bore].diameter / 2 for one in self.sections])
+        return Survey(x, y, z, widest / 2, target, bore.astype(np.intp))
+
+
+def read(path: Path, job: Job) -> Surveyed:
+    """The survey in a file. Lengths are in the job's unit.
+
+    Raises InputError, with file, line and column, for a bore that the job does not have or the survey lacks, a line
+    that is none of the forms, a bore placed in two ways or not at all, a length, depth or angle that cannot be meant (a
+    slip of the unit is named), clock angles missing or repeated, points that tell no circle, a sweep that does not
+    close, and fewer than two bores.
+    """
+    rows = read_rows(path, what="CSV of a survey", columns=COLUMNS, required=("bore",), example=HEADING)
+    return of_rows(rows, job)
+
+
+def of_rows(rows: Sequence[Row], job: Job) -> Surveyed:
+    """The survey in a table's rows; see ``read``."""
+    cells = _Cells(job)
+    lines = [cells.line(row) for row in rows]
+    gauges: dict[tuple[int, float | None], list[_Line]] = {}
+    placed: dict[tuple[int, float | None], list[_Line]] = {}
+    for line in lines:
+        (gauges if line.form == "gauge" else placed).setdefault((line.bore, line.depth), []).append(line)
+    missing = [bore.name for index, bore in enumerate(job.bore) if index not in {key[0] for key in placed}]
+    if missing:
+        raise rows[0].refuse("bore", f"{named(missing)} of the job: no place is told; survey every bore, e.g. {FORMS}")
+    check_bores(job, rows[0].refuse)
+    sections = []
+    for key, told in sorted(placed.items(), key=lambda item: (item[0][0], item[0][1] or 0.0)):
+        sections.append(cells.section(key, told, gauges))
+    for key, spare in gauges.items():
+        if all(line.is_spare for line in spare):
+            raise spare[0].row.refuse("diameter", f"tells a size of bore {_of(job, key)}, which no sweep there needs")
+    return Surveyed(tuple(sections))
+
+
+def of_job(job: Job) -> Surveyed:
+    """The survey in a job: every bore's ``centre`` and ``measured``. Raises InputError at the key that is missing."""
+    inch = job.units == "inch"
+    check_bores(job, lambda key, problem: InputError(problem, key=(key,)))
+    middles, sections = _middles(job), []
+    for index, bore in enumerate(job.bore):
+        size = measured_mm(job, bore)
+        if bore.centre is None:
+            raise InputError(
+                "is missing; give a survey as CSV, or write for every bore where its centre is, as centre ="
+                f" {'[0.0012, -0.0008]' if inch else '[0.03, -0.02]'}",
+                key=("bore", index, "centre"),
+            )
+        if size is None:
+            raise InputError(
+                "is missing; a line is sought for bores of known size: write the smallest and largest diameter, as"
+                f" measured = {'[3.2525, 3.2535]' if inch else '[82.61, 82.64]'}",
+                key=("bore", index, "measured"),
+            )
+        if math.hypot(*bore.centre) > MOST_OFF * bore.diameter:
+            most = show_length(MOST_OFF * bore.diameter, job.units)
+            raise InputError(
+                f"cannot be meant: it must be within {most} of the bore line", key=("bore", index, "centre")
+            )
+        y, z = bore.centre
+        sections.append(Section(index, None, middles[index], y, z, sum(size) / 2, size[1], "centre"))
+    return Surveyed(tuple(sections))
+
+
+def check_bores(job: Job, refuse: Callable[[str, str], InputError]) -> None:
+    """Raises what ``refuse`` makes of a key and a problem, for a job of fewer than two bores."""
+    if len(job.bore) < 2:
+        raise refuse("bore", "the job has one bore; a line takes two or more: add the others to the job")
+
+
+def _of(job: Job, key: tuple[int, float | None]) -> str:
+    bore, depth = key
+    at = "" if depth is None else f" at depth {show_length(depth, job.units)}"
+    return f'"{job.bore[bore].name}"{at}'
+
+
+def _middles(job: Job) -> list[float]:
+    return [(housing.near_x + housing.far_x) / 2 for housing in housings(job)]
+
+
+@dataclass
+class _Line:
+    """One line of the survey, mm and degrees; a gauge's line is spare until a section takes it."""
+
+    row: Row
+    bore: int
+    depth: float | None
+    form: str
+    numbers: tuple[float, ...]
+    angle: float | None = None
+    grows: Any = None
+    is_spare: bool = True
+
+
+class _Cells:
+    """Cells into lines, and lines into sections, for one job."""
+
+    def __init__(self, job: Job) -> None:
+        self.job, self.places = job, Places(job)
+        self.per = MM_PER[job.units]
+        self.middles = _middles(job)
+        self.near = [housing.near_x for housing in housings(job)]
+        told = job.line.repeats if job.line else 0.0
+        self.most_open = max(MOST_OPEN_MM, 5 * told)
+
+    def line(self, row: Row) -> _Line:
+        bore = self.places.bore(row)
+        depth, angle = self.places.depth(row, bore), self.places.angle(row)
+        filled = {name for name in COLUMNS[2:] if row.cell(name)}
+        if filled in ({"y", "z", "diameter"}, {"y", "z"}):
+            form = "centre" if "diameter" in filled else "points"
+            numbers = [self._offset(row, name, bore, form) for name in ("y", "z")]
+            if form == "centre":
+                numbers.append(self._diameter(row, bore))
+            return _Line(row, bore, depth, form, tuple(numbers))
+        if filled in ({"angle", "pressed"}, {"angle", "farther"}):
+            (name,) = filled - {"angle"}
+            reading = self._offset(row, name, bore, "sweep")
+            return _Line(row, bore, depth, "sweep", (reading,), angle, "in" if name == "pressed" else "out")
+        if filled in ({"diameter"}, {"diameter", "angle"}):
+            return _Line(row, bore, depth, "gauge", (self._diameter(row, bore),), angle)
+        if filled in ({"pressed"}, {"farther"}):
+            raise row.refuse("angle", "is empty; a sweep's reading takes the clock angle it was read at, e.g. 90")
+        told = ", ".join(name for name in COLUMNS[2:] if name in filled) or "nothing"
+        raise row.refuse("bore", f"this line tells {told}; {FORMS}")
+
+    def section(
+        self, key: tuple[int, float | None], told: Sequence[_Line], gauges: dict[tuple[int, float | None], list[_Line]]
+    ) -> Section:
+        bore, depth = key
+        first = told[0]
+        for line in told:
+            if (line.form, line.grows) != (first.form, first.grows):
+                raise line.row.refuse(
+                    "bore",
+                    f"bore {_of(self.job, key)} is placed in another way on line {first.row.line}; keep one of the two",
+                )
+        x = self.middles[bore] if depth is None else self.near[bore] + self.job.direction * depth
+        if first.form == "centre":
+            if len(told) > 1:
+                raise told[1].row.refuse(
+                    "bore", f"bore {_of(self.job, key)} stands on line {first.row.line} already; keep one"
+                )
+            y, z, diameter = first.numbers
+            return Section(bore, depth, x, y, z, diameter, diameter, "centre")
+        if first.form == "points":
+            return self._of_points(key, x, told)
+        return self._of_sweep(key, x, told, gauges)
+
+    def _of_points(self, key: tuple[int, float | None], x: float, told: Sequence[_Line]) -> Section:
+        found = self._asked(told, "y", lambda: probed([line.numbers for line in told]))
+        self._about(told[0], key, "y", 2 * found.radius, "the circle through its points has")
+        widest = found.radius + max(float(found.deviations.max()), found.oval.size / 4 if found.oval else 0.0)
+        centre = self._near_line(told[0], key, "y", found.y, found.z)
+        return Section(*key, x, *centre, 2 * found.radius, 2 * widest, "points", found.roundness, found.oval)
+
+    def _of_sweep(
+        self,
+        key: tuple[int, float | None],
+        x: float,
+        told: Sequence[_Line],
+        gauges: dict[tuple[int, float | None], list[_Line]],
+    ) -> Section:
+        lines = gauges.get(key) or gauges.get((key[0], None))
+        if not lines:
+            raise told[0].row.refuse(
+                "diameter",
+                f"is told nowhere for bore {_of(self.job, key)}; a sweep does not tell how large a bore is: add a line"
+                f" with its diameter, e.g. {plain(self.job.bore[key[0]].diameter / self.per, 4)}",
+            )
+        for line in lines:
+            line.is_spare = False
+        size = self._gauged(key, lines)
+        angles, readings = [line.angle or 0.0 for line in told], [line.numbers[0] for line in told]
+        found = self._asked(
+            told, "angle", lambda: swept(angles, readings, grows=told[0].grows, radius=size.diameter / 2)
+        )
+        if found.closing is not None and abs(found.closing) > self.most_open:
+            raise told[-1].row.refuse(
+                "farther" if told[0].grows == "out" else "pressed",
+                f"the sweep of bore {_of(self.job, key)} does not close: back at the first angle it reads"
+                f" {show_length(abs(found.closing), self.job.units)} off, more than"
+                f" {show_length(self.most_open, self.job.units)}; see that nothing slips, and sweep again",
+            )
+        centre = self._near_line(told[0], key, "bore", found.y, found.z)
+        widest = max(line.numbers[0] for line in lines)
+        if size.oval is not None:
+            widest = max(widest, size.diameter + size.oval.size / 2)
+        elif len(lines) == 1:
+            # One diameter may be the smallest of what the sweep shows to be oval.
+            widest += found.oval.size if found.oval else abs(found.cross or 0.0)
+        oval = size.oval or found.oval
+        return Section(*key, x, *centre, size.diameter, widest, "sweep", None, oval, found.cross, found.closing)
+
+    def _gauged(self, key: tuple[int, float | None], lines: Sequence[_Line]) -> Gauged:
+        diameters = [line.numbers[0] for line in lines]
+        clock = [line.angle or 0.0 for line in lines]
+        for line in lines:
+            if line.angle is None and len(lines) > 1:
+                raise line.row.refuse(
+                    "angle", f"is empty; of several diameters of bore {_of(self.job, key)} tell each one's clock angle"
+                )
+        found: Gauged = self._asked(lines, "angle", lambda: gauged(clock, diameters))
+        return found
+
+    def _asked(self, lines: Sequence[_Line], column: str, ask: Callable[[], Any]) -> Any:
+        """What ``ask`` finds; what it refuses is told at the first of the lines."""
+        try:
+            return ask()
+        except ValueError as error:
+            key = lines[0].bore, lines[0].depth
+            raise lines[0].row.refuse(column, f"bore {_of(self.job, key)}: {error}") from None
+
+    def _diameter(self, row: Row, bore: int) -> float:
+        wanted = self.job.bore[bore].diameter
+        value = self.places.length(row, "diameter", wanted)
+        assert value is not None
+        self.places.about_the_bore(row, "diameter", value, wanted, wanted, lambda size: size)
+        return value
+
+    def _offset(self, row: Row, name: str, bore: int, form: str) -> float:
+        """A coordinate of a centre or point, or a reading of an indicator, mm."""
+        value = row.number(name, "0.02" if self.job.units == "mm" else "0.0008")
+        assert value is not None
+        diameter = self.job.bore[bore].diameter
+        most = (0.5 * (1 + 2 * MOST_OFF) * 1.25 if form == "points" else MOST_OFF) * diameter
+        if abs(value * self.per) > most:
+            is_mm = self.job.units == "inch" and abs(value) <= most
+            slip = "looks like millimetres in a job in inches" if is_mm else "cannot be meant"
+            raise row.refuse(
+                name,
+                f"{row.cell(name)} {slip}: it must be within {show_length(most, self.job.units)} of 0 for a bore of"
+                f" {show_length(diameter, self.job.units)}",
+            )
+        return value * self.per
+
+    def _near_line(
+        self, first: _Line, key: tuple[int, float | None], column: str, y: float, z: float
+    ) -> tuple[float, float]:
+        most = MOST_OFF * self.job.bore[key[0]].diameter
+        if math.hypot(y, z) > most:
+            raise first.row.refuse(
+                column,
+                f"the centre of bore {_of(self.job, key)} comes to Y {self._show(y)} Z {self._show(z)}: it must be"
+                f" within {self._show(most)} of the bore line, Y0 Z0",
+            )
+        return y, z
+
+    def _about(self, first: _Line, key: tuple[int, float | None], column: str, diameter: float, what: str) -> None:
+        wanted = self.job.bore[key[0]].diameter
+        if not 1 / 1.25 <= diameter / wanted <= 1.25:
+            inches = " (are they inches?)" if 0.8 <= diameter * MM_PER_INCH / wanted <= 1.25 else ""
+            raise first.row.refuse(
+                column,
+                f"bore {_of(self.job, key)}: {what} a diameter of {self._show(diameter)}{inches}; about"
+                f" {self._show(wanted)} is right",
+            )
+
+    def _show(self, length_mm: float) -> str:
+        return show_length(length_mm, self.job.units)
