@@ -1,0 +1,289 @@
+"""What a survey of a row comes to, in figures: one dict, in the job's unit, that words, picture and JSON tell."""
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any, Final, Literal
+
+import numpy as np
+
+from gen.capcuts import least_cap_cuts
+from gen.cranktrain import at_cam, at_deck
+from gen.job import Job
+from gen.linechance import chance, stock_for
+from gen.lines import Candidate, Lines, between, keeps, lines
+from gen.linesetup import CHECKED_AT, check_readings, supports
+from gen.linewanted import LineWanted
+from gen.row import housings
+from gen.rowline import Hold, Line, NoLine, Survey, off_line
+from gen.survey import Section, Surveyed
+from post.units import MM_PER, Units
+from post.userfile import InputError
+
+TRIALS: Final = 20_000
+"""Of the simulation; a chance of 99 % is then known to 0.1 %."""
+SURE: Final = 0.99
+TILT_PER: Final[Mapping[Units, float]] = {"mm": 1000.0, "inch": 12.0}
+"""What a tilt is told over: millimetres a metre, inches a foot."""
+LIMIT_WORDS: Final = {"stock": "stock", "toward cam": "the most toward the camshaft", "never lower": "never lower"}
+
+
+def facts(job: Job, surveyed: Surveyed, *, choose: str | None = None, seed: int = 1) -> dict[str, Any]:
+    """The figures, ready for JSON: lengths in the job's unit, places in program coordinates, angles in degrees.
+
+    ``tilt`` is that in Y and in Z as X grows, mm a metre or inches a foot. ``choose`` names the line that zero,
+    supports and engine are told for; by default the one to bore on. ``ok`` says whether a line keeps the stock wanted
+    at every bore, and the limits of the crank. Raises InputError where there is no line of that name.
+    """
+    return _Facts(job, surveyed, seed).all(choose)
+
+
+class _Facts:
+    def __init__(self, job: Job, surveyed: Surveyed, seed: int) -> None:
+        self.job, self.sections, self.seed = job, surveyed.sections, seed
+        self.wanted = job.line or LineWanted()
+        self.per = MM_PER[job.units]
+        self.survey: Survey = surveyed.survey(job)
+        self.lines: Lines = lines(self.survey, self.wanted)
+        row = housings(job)
+        self.ends = [(row[index].bore.name, (row[index].near_x + row[index].far_x) / 2) for index in (0, -1)]
+
+    def all(self, choose: str | None) -> dict[str, Any]:
+        best = self.lines.best
+        chosen = best if choose is None else self._chosen(choose)
+        return {
+            "ok": self.lines.refused is None,
+            "job": self.job.name,
+            "units": self.job.units,
+            "stock_wanted": self.told(self.wanted.stock),
+            "old_line": self.wanted.old,
+            "sections": [self._section(number) for number in range(len(self.sections))],
+            "lines": [self._line(one) for one in self.lines.candidates],
+            "best": best.name,
+            "chosen": chosen.name,
+            "refused": self._refused(),
+            "short": self._short(),
+            "zero": self._zero(self.lines.named("new zero only").line),
+            "supports": self._supports(chosen.line),
+            "checks": self._checks(chosen.line),
+            "cam": self._cam(chosen.line),
+            "decks": self._decks(chosen.line),
+            "sure": self._sure(chosen),
+        }
+
+    def _chosen(self, name: str) -> Candidate:
+        known = [one.name for one in self.lines.candidates]
+        if name not in known:
+            raise InputError(
+                f'no line is "{name}" for this survey: the stock wanted cannot be kept; choose one of'
+                f" {', '.join(known)}",
+                key=("line",),
+            )
+        return self.lines.named(name)
+
+    def told(self, length_mm: float | None) -> float | None:
+        return None if length_mm is None or math.isnan(length_mm) else round(float(length_mm) / self.per, 6) + 0.0
+
+    def names(self, sections: Sequence[int]) -> list[str]:
+        """The bores that sections are of, each once, in the job's order."""
+        bores = sorted({self.sections[section].bore for section in sections})
+        return [self.job.bore[bore].name for bore in bores]
+
+    def _section(self, number: int) -> dict[str, Any]:
+        one: Section = self.sections[number]
+        oval = one.oval
+        return {
+            "bore": self.job.bore[one.bore].name,
+            "depth": self.told(one.depth),
+            "x": self.told(one.x),
+            "y": self.told(one.y),
+            "z": self.told(one.z),
+            "diameter": self.told(one.diameter),
+            "widest": self.told(one.widest),
+            "target": self.told(self.job.bore[one.bore].diameter),
+            "told": one.told,
+            "oval": None if oval is None else self.told(oval.size),
+            "oval_angle": None if oval is None else round(oval.clock_deg, 1),
+            "left_over": None if oval is None else self.told(oval.left_over),
+            "roundness": self.told(one.roundness),
+            "cross": self.told(one.cross),
+            "closing": self.told(one.closing),
+        }
+
+    def _line(self, one: Candidate) -> dict[str, Any]:
+        means = one.measures
+        least = float(means.stock.min())
+        return {
+            "name": one.name,
+            "ends": self._ends(one.line),
+            "tilt": [round(slope * TILT_PER[self.job.units], 6) + 0.0 for slope in (one.line.y1, one.line.z1)],
+            "stock": [self.told(stock) for stock in means.stock],
+            "thinnest": [None if math.isnan(angle) else round(float(angle), 1) for angle in means.thinnest_deg],
+            "least": self.told(least),
+            "clears": keeps(one, 0.0),
+            "keeps_wanted": keeps(one, self.wanted.stock),
+            "grow": self.told(2 * means.oversize),
+            "size": self._size(means.oversize),
+            "held_by": [self._hold(hold) for hold in one.line.holds],
+        }
+
+    def _ends(self, line: Line) -> list[dict[str, Any]]:
+        """Where a line lies at the end bores, and how far that is from the crank's old line."""
+        moved = between(line, self.lines.old)
+        ends = []
+        for name, x in self.ends:
+            y, z = line.at(np.array(x))
+            sideways, rise = moved.at(np.array(x))
+            ends.append(
+                {
+                    "bore": name,
+                    "y": self.told(float(y)),
+                    "z": self.told(float(z)),
+                    "sideways": self.told(float(sideways)),
+                    "rise": self.told(float(rise)),
+                }
+            )
+        return ends
+
+    def _size(self, oversize: float) -> float | None:
+        """The smallest common size that cleans up every bore, where all are wanted alike."""
+        targets = {one.diameter for one in self.job.bore}
+        return self.told(targets.pop() + 2 * oversize) if len(targets) == 1 else None
+
+    def _hold(self, hold: Hold) -> dict[str, Any]:
+        return {
+            "bore": self.job.bore[self.sections[hold.section].bore].name,
+            "limit": LIMIT_WORDS[hold.limit],
+            "worth": round(hold.multiplier, 4),
+        }
+
+    def _refused(self) -> dict[str, Any] | None:
+        """Why no line keeps what is wanted."""
+        error: NoLine | None = self.lines.refused
+        if error is None:
+            return None
+        return {"best": self.told(error.best), "held_by": [self._hold(hold) for hold in error.holds]}
+
+    def _short(self) -> dict[str, Any] | None:
+        """Where even the most stock is less than wanted: which bores, by how much, and what would help."""
+        most = self.lines.named("most stock")
+        if keeps(most, self.wanted.stock):
+            return None
+        lacking = self.wanted.stock - most.measures.stock
+        # The bores that hold the line down are as short as each other, to the rounding of the solver.
+        sections = [int(section) for section in np.flatnonzero(lacking > max(1e-6, float(lacking.max()) / 1000))]
+        bores = []
+        for name in self.names(sections):
+            of_bore = [s for s in sections if self.job.bore[self.sections[s].bore].name == name]
+            bores.append({"bore": name, "short": self.told(float(lacking[of_bore].max()))})
+        grow = float(lacking.max())
+        return {
+            "bores": bores,
+            "cleans_up": keeps(most, 0.0),
+            "grow": self.told(2 * grow),
+            "size": self._size(grow),
+            "caps": None if self.wanted.caps is None else self._caps(self.wanted.caps),
+        }
+
+    def _caps(self, side: Literal["+Z", "-Z"]) -> dict[str, Any]:
+        """The least to come off the caps' parting faces, None for each where no cut helps."""
+        try:
+            found = least_cap_cuts(self.survey, self.wanted.stock, side)
+        except NoLine as error:
+            return {"cuts": None, "total": None, "least": self.told(error.best), "ends": None}
+        cuts = [
+            {"bore": self.job.bore[int(bore)].name, "cut": self.told(float(cut))}
+            for bore, cut in zip(found.bores, found.cuts, strict=True)
+            if cut > 0
+        ]
+        return {
+            "cuts": cuts,
+            "total": self.told(float(found.cuts.sum())),
+            "least": self.told(float(found.stock.min())),
+            "ends": self._ends(found.line),
+        }
+
+    def _zero(self, line: Line) -> dict[str, Any]:
+        """Where program zero goes for a line parallel to X, in machine coordinates."""
+        zero = self.job.machine.zero
+        return {
+            "offset": self.job.machine.work_offset,
+            "y": self.told(zero.y + line.y0),
+            "z": self.told(zero.z + line.z0),
+            "from_y": self.told(zero.y),
+            "from_z": self.told(zero.z),
+        }
+
+    def _supports(self, line: Line) -> dict[str, Any] | None:
+        if self.wanted.supports is None:
+            return None
+        moves = supports(line, self.wanted.supports)
+        zero = self.job.machine.zero
+        both = [
+            {"x": self.told(x), "raise": self.told(float(up)), "shift": self.told(float(aside))}
+            for x, up, aside in zip(self.wanted.supports, moves.raise_, moves.shift, strict=True)
+        ]
+        return {
+            "both": both,
+            "one": {
+                "x": self.told(self.wanted.supports[1]),
+                "raise": self.told(moves.second_raise),
+                "shift": self.told(moves.second_shift),
+                "y": self.told(zero.y + moves.new_y),
+                "z": self.told(zero.z + moves.new_z),
+            },
+        }
+
+    def _checks(self, line: Line) -> list[dict[str, Any]]:
+        """What is found at every section once the line lies on the bar's axis."""
+        y, z = off_line(self.survey, line)
+        return [
+            {
+                "bore": self.job.bore[one.bore].name,
+                "depth": self.told(one.depth),
+                "y": self.told(float(y[number])),
+                "z": self.told(float(z[number])),
+                "readings": [
+                    {"angle": angle, "reading": self.told(reading)}
+                    for angle, reading in zip(CHECKED_AT, check_readings(one, line), strict=True)
+                ],
+            }
+            for number, one in enumerate(self.sections)
+        ]
+
+    def _cam(self, line: Line) -> dict[str, Any] | None:
+        if self.wanted.cam is None:
+            return None
+        change = at_cam(self.wanted.cam, between(line, self.lines.old))
+        told = {name: self.told(value) for name, value in change._asdict().items()}
+        return {"drive": self.wanted.cam.drive, "x": self.told(self.wanted.cam.x), **told}
+
+    def _decks(self, line: Line) -> list[dict[str, Any]]:
+        moved = between(line, self.lines.old)
+        first, second = (tuple(map(float, moved.at(np.array(x)))) for _, x in self.ends)
+        decks = []
+        for deck in self.wanted.deck:
+            change = at_deck(deck, ((first[0], first[1]), (second[0], second[1])))
+            heights = change.heights or (None, None)
+            decks.append(
+                {
+                    "name": deck.name,
+                    "ends": [
+                        {"bore": name, "grows": self.told(grows), "height": self.told(height)}
+                        for (name, _), grows, height in zip(self.ends, change.grows, heights, strict=True)
+                    ],
+                }
+            )
+        return decks
+
+    def _sure(self, chosen: Candidate) -> dict[str, Any]:
+        """The chance that every bore cleans up on the line, and the least stock that would make it ``SURE``."""
+        repeats = self.wanted.repeats
+        grow = stock_for(self.survey, chosen.line, repeats, SURE, TRIALS, self.seed)
+        return {
+            "repeats": self.told(repeats),
+            "chance": round(chance(self.survey, chosen.line, repeats, TRIALS, self.seed), 4),
+            "sure": SURE,
+            "stock": self.told(max(0.0, float(chosen.measures.stock.min()) + grow)),
+            "trials": TRIALS,
+            "seed": self.seed,
+        }

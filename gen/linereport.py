@@ -1,0 +1,236 @@
+"""The figures of a survey in words, for the machinist who is to move the block."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any, Final
+
+from gen.borecells import named
+from gen.columns import UNITS_NAMED, fixed, row, table
+from post.units import UNIT_WORD, plain
+
+OLD_WORDS: Final[Mapping[str, str]] = {
+    "ends": "the line through the end bores",
+    "all": "the least squares line",
+    "zero": "program zero",
+}
+CLOCK: Final[Mapping[int, str]] = {0: "top", 90: "+Y", 180: "bottom", 270: "-Y"}
+TILT_WORD: Final = {"mm": "mm/m", "inch": "in/ft"}
+WIDEST: Final = 200
+"""Bores told in full; JSON has them all."""
+CAUTIONS: Final = (
+    "survey with the caps torqued as they will run, the mains clean, the block clamped as it will be bored",
+    "after moving sweep every bore again, and go by what the indicator shows; a zero set anew goes into the job too",
+    "what gears, chain and deck may be is for the engine's maker and a qualified person to say",
+)
+
+
+def words(facts: dict[str, Any]) -> str:
+    """Lines of text from the figures of ``gen.linefacts``."""
+    return "\n".join(_Words(facts).lines())
+
+
+class _Words:
+    def __init__(self, facts: dict[str, Any]) -> None:
+        self.facts = facts
+        self.unit = UNIT_WORD[facts["units"]]
+        self.digits = 4 if facts["units"] == "mm" else 5
+
+    def lines(self) -> Iterator[str]:
+        facts = self.facts
+        yield facts["job"]
+        yield row("lengths", f"in {UNITS_NAMED[facts['units']]}; Y and Z from program zero, the bar as it stands now")
+        yield ""
+        yield from table([("bore", "Y", "Z", "diameter", "wanted", "oval", "at", "T+B-L-R"), *self._sections()])
+        yield from self._more(facts["sections"])
+        yield ""
+        yield from table(
+            [
+                ("line", "least", "grow", *self._heads("across"), *self._heads("rise"), "tilt Y", "tilt Z"),
+                *map(self._candidate, facts["lines"]),
+            ]
+        )
+        yield row("", f"least: stock at the thinnest place; {self._wanted()}. grow: what every diameter must grow by")
+        yield row("", f"across (+Y) and rise (+Z) of the crank from {OLD_WORDS[facts['old_line']]}, at the end bores")
+        yield row("", f"tilt: {TILT_WORD[facts['units']]} as X grows, to be taken out by moving the block")
+        yield ""
+        yield from self._verdict()
+        yield ""
+        yield from self._chosen()
+        for caution in CAUTIONS:
+            yield row("caution", caution)
+
+    def _wanted(self) -> str:
+        return f"{self._length(self.facts['stock_wanted'])} wanted"
+
+    def _length(self, value: float) -> str:
+        return f"{fixed(value, self.digits)} {self.unit}"
+
+    def _signed(self, value: float) -> str:
+        text = fixed(value, self.digits)
+        return text if text.startswith("-") or not text.strip("0.") else f"+{text}"
+
+    def _heads(self, what: str) -> list[str]:
+        return [f"{what} {end['bore']}" for end in self.facts["lines"][0]["ends"]]
+
+    def _sections(self) -> Iterator[tuple[str, ...]]:
+        for one in self.facts["sections"][:WIDEST]:
+            yield (
+                _of(one, self.digits),
+                self._signed(one["y"]),
+                self._signed(one["z"]),
+                fixed(one["diameter"], self.digits),
+                fixed(one["target"], self.digits),
+                fixed(one["oval"], self.digits),
+                fixed(one["oval_angle"], 0),
+                "-" if one["cross"] is None else self._signed(one["cross"]),
+            )
+
+    def _more(self, sections: Sequence[Any]) -> Iterator[str]:
+        if len(sections) > WIDEST:
+            yield f"  and {len(sections) - WIDEST} more; --json lists them all"
+
+    def _candidate(self, line: dict[str, Any]) -> tuple[str, ...]:
+        ends = line["ends"]
+        return (
+            ("* " if line["name"] == self.facts["chosen"] else "  ") + line["name"],
+            self._signed(line["least"]),
+            self._signed(line["grow"]),
+            *(self._signed(end["sideways"]) for end in ends),
+            *(self._signed(end["rise"]) for end in ends),
+            *(self._signed(tilt) for tilt in line["tilt"]),
+        )
+
+    def _verdict(self) -> Iterator[str]:
+        facts = self.facts
+        chosen = next(line for line in facts["lines"] if line["name"] == facts["best"])
+        if facts["ok"]:
+            yield row("verdict", f"CLEANS UP: bore on the line {facts['best']}")
+            yield row("", f"at least {self._length(chosen['least'])} of stock all round every bore")
+        elif facts["short"] is None:
+            yield row("verdict", f"NOT WITHIN THE CRANK'S LIMITS: no line keeps {self._wanted()} and the limits too")
+            yield row("", f"within them the least stock is {self._length(facts['refused']['best'])} at most")
+        else:
+            yield from self._short(facts["short"])
+        held = facts["refused"]["held_by"] if facts["refused"] else chosen["held_by"]
+        if held:
+            yield row("held by", ", ".join(_hold(hold) for hold in held))
+
+    def _short(self, short: dict[str, Any]) -> Iterator[str]:
+        bores = named(bore["bore"] for bore in short["bores"])
+        if short["cleans_up"]:
+            yield row("verdict", f"TOO LITTLE STOCK: every bore cleans up, but no line keeps {self._wanted()}")
+        else:
+            yield row("verdict", f"DOES NOT CLEAN UP: no line leaves stock at {bores}")
+        for bore in short["bores"]:
+            yield row(
+                "", f"bore {bore['bore']} is {self._length(bore['short'])} short of the stock wanted, on the radius"
+            )
+        size = "" if short["size"] is None else f": {self._length(short['size'])}"
+        yield row("would do", f"every bore larger by {self._length(short['grow'])} in diameter{size}")
+        yield from self._caps(short["caps"])
+
+    def _caps(self, caps: dict[str, Any] | None) -> Iterator[str]:
+        if caps is None:
+            yield row("", 'or cutting caps: tell the job on which side they are, as [line] caps = "+Z"')
+        elif caps["cuts"] is None:
+            yield row("", f"cutting caps does not: at most {self._length(caps['least'])} of stock")
+        else:
+            cuts = ", ".join(f"bore {cut['bore']} {self._length(cut['cut'])}" for cut in caps["cuts"])
+            yield row("", f"or off the caps' parting faces: {cuts}; in all {self._length(caps['total'])}")
+            for end in caps["ends"]:
+                yield row(
+                    "",
+                    f"then the line is at Y {self._signed(end['y'])} Z {self._signed(end['z'])} at bore {end['bore']}",
+                )
+
+    def _chosen(self) -> Iterator[str]:
+        facts = self.facts
+        yield f"  The line {facts['chosen']}:"
+        yield ""
+        yield from self._at_machine()
+        yield ""
+        yield from self._checks()
+        yield ""
+        yield from self._in_engine()
+        sure = facts["sure"]
+        yield row(
+            "sure",
+            f"{100 * sure['chance']:.1f} % that every bore cleans up, readings repeating to"
+            f" {self._length(sure['repeats'])}; {100 * sure['sure']:.0f} % with {self._length(sure['stock'])} of stock",
+        )
+
+    def _at_machine(self) -> Iterator[str]:
+        facts, zero = self.facts, self.facts["zero"]
+        moves = facts["supports"]
+        if moves is None:
+            yield row("block", "tell the job where it can be moved, as [line] supports = [X, X], for how far")
+        else:
+            for support in moves["both"]:
+                yield row("block", f"support at X {support['x']:g}: {self._move(support)}; zero stays")
+            one = moves["one"]
+            yield row("", f"or only the support at X {one['x']:g}: {self._move(one)},")
+            yield row("", f"and zero: {zero['offset']} Y {self._signed(one['y'])} Z {self._signed(one['z'])} (machine)")
+        least = next(line["least"] for line in facts["lines"] if line["name"] == "new zero only")
+        yield row(
+            "no move",
+            f"with a new zero only, {zero['offset']} Y {self._signed(zero['y'])} Z {self._signed(zero['z'])} (machine):"
+            f" least stock {self._length(least)}",
+        )
+
+    def _move(self, support: dict[str, Any]) -> str:
+        up, aside = support["raise"], support["shift"]
+        lift = "leave its height" if not up else f"{'raise' if up > 0 else 'lower'} {self._length(abs(up))}"
+        slide = (
+            "leave it in Y" if not aside else f"shift {self._length(abs(aside))} toward {'+' if aside > 0 else '-'}Y"
+        )
+        return f"{lift}, {slide}"
+
+    def _checks(self) -> Iterator[str]:
+        yield "  Then the indicator, 0 at the top and growing as it is pressed in, shows:"
+        angles = [CLOCK[one["angle"]] for one in self.facts["checks"][0]["readings"][1:]]
+        yield from table(
+            [
+                ("bore", *angles, "thinnest", "at"),
+                *(
+                    (
+                        _of(one, self.digits),
+                        *(self._signed(reading["reading"]) for reading in one["readings"][1:]),
+                        self._signed(stock),
+                        fixed(angle, 0),
+                    )
+                    for one, stock, angle in self._stocks()
+                ),
+            ]
+        )
+        yield from self._more(self.facts["checks"])
+
+    def _stocks(self) -> Iterator[tuple[dict[str, Any], float, float | None]]:
+        line = next(line for line in self.facts["lines"] if line["name"] == self.facts["chosen"])
+        yield from list(zip(self.facts["checks"], line["stock"], line["thinnest"], strict=True))[:WIDEST]
+
+    def _in_engine(self) -> Iterator[str]:
+        cam = self.facts["cam"]
+        if cam is not None:
+            way = "farther from" if cam["apart"] >= 0 else "nearer to"
+            yield row("camshaft", f"the crank comes {self._length(abs(cam['apart']))} {way} it, at X {cam['x']:g}")
+            if cam["drive"] == "gears":
+                more = "grows" if cam["backlash"] >= 0 else "shrinks"
+                now = "" if cam["new_backlash"] is None else f", to {self._length(cam['new_backlash'])}"
+                yield row("", f"backlash {more} by {self._length(abs(cam['backlash']))}{now}")
+            else:
+                slack = "slacker" if cam["slack"] >= 0 else "tighter"
+                yield row("", f"the chain becomes {self._length(abs(cam['slack']))} of its length {slack}")
+        for deck in self.facts["decks"]:
+            ends = ", ".join(
+                f"{self._signed(end['grows'])} at bore {end['bore']}"
+                + ("" if end["height"] is None else f" (then {self._length(end['height'])})")
+                for end in deck["ends"]
+            )
+            yield row(deck["name"], f"height above the crank {ends}")
+
+
+def _of(one: dict[str, Any], digits: int) -> str:
+    return str(one["bore"]) if one["depth"] is None else f"{one['bore']} @ {plain(one['depth'], digits)}"
+
+
+def _hold(hold: dict[str, Any]) -> str:
+    return f"bore {hold['bore']}" if hold["limit"] == "stock" else f"{hold['limit']} at bore {hold['bore']}"
