@@ -7,6 +7,7 @@ or fails for ``sure`` when that would still be so if each reading were off by tw
 from collections.abc import Iterator
 from typing import Any, Final
 
+from gen import straightness
 from gen.borecells import SLACK_MM, named
 from gen.boresize import Form, gauge_mm
 from gen.columns import UNITS_NAMED, fixed, row, table
@@ -14,6 +15,7 @@ from gen.job import Job
 from gen.measured import limits_of_bore
 from gen.offsize import REFERENCE_C, at_20_degrees
 from gen.readings import Measured
+from gen.survey import Surveyed
 from post.units import MM_PER, UNIT_WORD, plain
 
 HEADS: Final = ("bore", "smallest", "mean", "largest", "limits", "", "taper", "ovality", "read", "verdict")
@@ -23,25 +25,30 @@ WIDEST: Final = 200
 """Bores told in full; JSON has them all."""
 
 
-def facts(job: Job, measured: Measured, *, expansion_per_k: float | None = None) -> dict[str, Any]:
+def facts(
+    job: Job, measured: Measured, *, expansion_per_k: float | None = None, surveyed: Surveyed | None = None
+) -> dict[str, Any]:
     """The figures of a finished row, ready for JSON: lengths in the job's unit.
 
     ``over`` and ``under``: by how much the largest and smallest size are outside the limits, 0 where they are not.
     ``margin``: how far within the limits the nearest size is, negative outside. ``taper``, ``ovality`` and ``scatter``
-    are null where the readings do not tell them. Sizes are at 20 C where ``expansion_per_k`` is given; raises
+    are null where the readings do not tell them. ``straightness`` is that of ``gen.straightness``, null where the row
+    was not surveyed; ``ok`` asks both. Sizes are at 20 C where ``expansion_per_k`` is given; raises
     ValueError as ``gen.offsize.at_20_degrees``.
     """
     temperature = job.size.temperature if job.size else REFERENCE_C
     at_20 = at_20_degrees(1.0, temperature, expansion_per_k or 0.0)
     bores = [_bore(job, bore, form, at_20) for bore, form in measured.forms.items()]
     is_warm = temperature != REFERENCE_C and expansion_per_k is None
+    straight = None if surveyed is None else straightness.facts(job, surveyed)
     return {
-        "ok": all(bore["pass"] for bore in bores),
+        "ok": all(bore["pass"] for bore in bores) and (straight is None or straight["ok"]),
         "job": job.name,
         "units": job.units,
         "temperature": temperature,
         "gauge": round(gauge_mm(job) / MM_PER[job.units], 6),
         "bores": bores,
+        "straightness": straight,
         "notes": ["the block is not at 20 C, but its metal's expansion is not known: sizes are as gauged"]
         if is_warm
         else [],
@@ -88,6 +95,9 @@ def _lines(facts: dict[str, Any]) -> Iterator[str]:
     if len(facts["bores"]) > WIDEST:
         yield f"  and {len(facts['bores']) - WIDEST} more; --json lists them all"
     yield ""
+    if facts["straightness"] is not None:
+        yield from straightness.lines(facts["straightness"], facts["units"])
+        yield ""
     for note in facts["notes"]:
         yield row("note", note)
     close = [bore["name"] for bore in facts["bores"] if not bore["sure"]]
@@ -114,6 +124,11 @@ def wrong(bore: dict[str, Any], digits: int) -> list[str]:
 
 
 def _verdict(facts: dict[str, Any]) -> str:
-    if facts["ok"]:
-        return "PASS: every bore is in tolerance"
-    return f"FAIL: {named(bore['name'] for bore in facts['bores'] if not bore['pass'])}"
+    straight = facts["straightness"]
+    failed = [bore["name"] for bore in facts["bores"] if not bore["pass"]]
+    wrong_with = [named(failed)] if failed else []
+    if straight is not None and not straight["ok"]:
+        wrong_with.append("the row is not straight enough")
+    if wrong_with:
+        return f"FAIL: {'; '.join(wrong_with)}"
+    return "PASS: every bore is in tolerance" + ("" if straight is None else ", and the row is straight")

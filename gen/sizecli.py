@@ -47,13 +47,18 @@ def size_command(job: Path, measured: Path, keep: bool, seed: int, as_json: bool
 @click.command("inspect")
 @JOB
 @MEASURED
+@click.option(
+    "--survey", type=click.Path(path_type=Path), help="Judge straightness too: a survey of the finished row, CSV."
+)
 @click.option("--plot", type=click.Path(path_type=Path), help="Write a picture, SVG, into this file.")
 @click.option("--force", is_flag=True, help="Replace that file if it exists.")
 @AS_JSON
-def inspect_command(job: Path, measured: Path, plot: Path | None, force: bool, as_json: bool) -> None:
+def inspect_command(
+    job: Path, measured: Path, survey: Path | None, plot: Path | None, force: bool, as_json: bool
+) -> None:
     """The finished row of JOB against its tolerances; exit code 1 if a bore is out.
 
-    MEASURED is a CSV of readings, one a line: bore,angle,depth,reading.
+    MEASURED is a CSV of readings, one a line: bore,angle,depth,reading. A survey is a CSV as for the command line.
     """
     from gen.inspection import facts, words
     from gen.inspectplot import svg
@@ -61,11 +66,14 @@ def inspect_command(job: Path, measured: Path, plot: Path | None, force: bool, a
     from gen.measured import load_finished
     from gen.offsize import EXPANSION_PER_K
     from gen.release import release
+    from gen.survey import read as read_survey
 
     source = load(job)
     with source.placing():
         finished = load_finished(measured, source.job)
-        told = facts(source.job, finished, expansion_per_k=EXPANSION_PER_K.get(source.job.cut.material or ""))
+        surveyed = None if survey is None else read_survey(survey, source.job)
+        expansion = EXPANSION_PER_K.get(source.job.cut.material or "")
+        told = facts(source.job, finished, expansion_per_k=expansion, surveyed=surveyed)
     if plot is not None:
         release({plot: svg(told)}, force=force)
     _tell(told, words, as_json)

@@ -90,3 +90,25 @@ def test_inspect_draws_a_picture_and_keeps_the_one_that_is_there(run: Run) -> No
     put("row.svg", "old")
     assert run("inspect", "winch.toml", "finished.csv", "--plot", "row.svg", "--force").code == 0
     assert Path("row.svg").read_text() == picture
+
+
+def test_inspect_judges_straightness_from_a_survey(run: Run) -> None:
+    shutil.copy(ROOT / "samples" / "surveys" / "slipway-winch-finished.csv", "row.csv")
+    outcome = run("inspect", "winch.toml", "finished.csv", "--survey", "row.csv")
+    assert (outcome.code, outcome.err) == (0, "")
+    assert "PASS: every bore is in tolerance, and the row is straight" in outcome.out
+    put("row.csv", Path("row.csv").read_text().replace("3,0.002,", "3,0.052,"))
+    outcome = run("inspect", "winch.toml", "finished.csv", "--survey", "row.csv")
+    assert outcome.code == 1
+    assert "FAIL: the row is not straight enough" in outcome.out
+    assert 'bores "2", "3": too far apart' in outcome.out
+    told = json.loads(run("inspect", "winch.toml", "finished.csv", "--survey", "row.csv", "--json").out)
+    assert (told["ok"], told["straightness"]["ok"]) == (False, False)
+    assert all(bore["pass"] for bore in told["bores"])
+    assert json.loads(run("inspect", "winch.toml", "finished.csv", "--json").out)["straightness"] is None
+
+
+def test_inspect_tells_a_mistake_in_the_survey_at_its_place(run: Run) -> None:
+    shutil.copy(ROOT / "samples" / "surveys" / "slipway-winch-finished.csv", "row.csv")
+    put("row.csv", Path("row.csv").read_text().replace("3,0.002,", "3,two,"))
+    refused(run("inspect", "winch.toml", "finished.csv", "--survey", "row.csv"), 'row.csv:4: y: "two" must be a plain')
