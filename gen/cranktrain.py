@@ -35,9 +35,9 @@ class DeckChange(NamedTuple):
 def at_cam(cam: Cam, moved: Line) -> CamChange:
     """What ``moved``, the new line as counted from the old, does to the drive of the camshaft.
 
-    Backlash grows by 2 * apart * tan(pressure angle): the teeth are wedges of twice that angle (Machinery's Handbook,
-    backlash of spur gears; from memory). A chain has two strands, and becomes too long by twice what the shafts come
-    nearer; that its wheels differ is left out, for that part of its length hardly changes with their distance.
+    Backlash along the pitch circle grows by 2 * apart * tan(pressure angle), the teeth being wedges (Elements of Metric
+    Gear Technology, p. T47). A chain has two strands, and becomes too long by twice what the shafts come nearer; that
+    its wheels differ is left out, for that part of its length hardly changes with their distance.
     """
     y, z = moved.y0 + moved.y1 * cam.x, moved.z0 + moved.z1 * cam.x
     to_y, to_z = unit_vector(cam.toward)

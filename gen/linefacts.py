@@ -19,7 +19,7 @@ from gen.survey import Section, Surveyed
 from post.units import MM_PER, Units
 from post.userfile import InputError
 
-TRIALS: Final = 20_000
+TRIALS: Final = 10_000
 """Of the simulation; a chance of 99 % is then known to 0.1 %."""
 SURE: Final = 0.99
 TILT_PER: Final[Mapping[Units, float]] = {"mm": 1000.0, "inch": 12.0}
