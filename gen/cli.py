@@ -15,6 +15,7 @@ gc.set_threshold(100_000, 20, 20)
 # A plugin that some other package brings must not change what a job means; looking for one costs a tenth of a start.
 os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "1")
 
+from gen.linecli import line_command
 from gen.postscli import posts_group, print_json
 from gen.sizecli import inspect_command, size_command
 from post.userfile import InputError
@@ -193,7 +194,7 @@ def read_command(program: Path, post_name: str, as_json: bool) -> None:
     sys.exit(0 if told["ok"] else 1)
 
 
-for command in (posts_group, size_command, inspect_command):
+for command in (posts_group, line_command, size_command, inspect_command):
     borewright.add_command(command)
 
 

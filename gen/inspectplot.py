@@ -6,9 +6,9 @@ so that it reads in grey as well.
 
 import math
 from typing import Any, Final
-from xml.etree import ElementTree as Tree
 
 from gen.inspection import wrong
+from gen.svg import Page, cut, step
 from post.units import UNIT_WORD
 
 SCALE: Final = {"mm": (1e-3, "micrometres"), "inch": (1e-4, "0.0001 in")}
@@ -50,29 +50,21 @@ class _Plot:
         # Room for the title, and for the legend where there are few bores.
         width = LEFT + max(COLUMN * len(self.bores), 540)
         self.height = TOP + HEIGHT + 10 * LINE
-        self.root = Tree.Element(
-            "svg",
-            {
-                "xmlns": "http://www.w3.org/2000/svg",
-                "viewBox": f"0 0 {width} {self.height}",
-                "width": str(width),
-                "height": str(self.height),
-                "role": "img",
-            },
-        )
-        Tree.SubElement(self.root, "title").text = f"{facts['job']}: finished sizes"
-        Tree.SubElement(self.root, "style").text = STYLE
-        Tree.SubElement(self.root, "rect", width="100%", height="100%", fill="#fff")
+        self.page = Page(width, self.height, title=f"{facts['job']}: finished sizes", style=STYLE)
 
     def text(self) -> str:
-        self._write(LEFT, 28, self.facts["job"], "name")
-        self._write(LEFT, 28 + LINE, "every bore in tolerance" if self.facts["ok"] else "NOT every bore in tolerance")
+        self.page.write(LEFT, 28, self.facts["job"], "name")
+        self.page.write(
+            LEFT,
+            28 + LINE,
+            "every bore in tolerance" if all(bore["pass"] for bore in self.bores) else "NOT every bore in tolerance",
+        )
         self._legend()
         self._scale()
         self._headings()
         for number, bore in enumerate(self.bores):
             self._column(LEFT + COLUMN * number + COLUMN / 2, bore)
-        return Tree.tostring(self.root, encoding="unicode") + "\n"
+        return self.page.text()
 
     def _reach(self) -> float:
         """How far the scale goes either way, in its own count."""
@@ -91,30 +83,20 @@ class _Plot:
         return TOP + HEIGHT / 2 * (1 - within / self.reach)
 
     def _scale(self) -> None:
-        step = _step(2 * self.reach / MOST_TICKS)
-        for count in range(math.ceil(-self.reach / step), math.floor(self.reach / step) + 1):
-            off = count * step
-            self._line(LEFT - 6, self._y(off), LEFT, self._y(off), "tick")
-            self._write(LEFT - 10, self._y(off) + 4, f"{off:+g}" if off else "0", anchor="end")
-        self._line(LEFT, TOP, LEFT, TOP + HEIGHT, "tick")
-        label = self._write(0, 0, f"from the middle of the tolerance, {self.unit_name}", anchor="middle")
+        apart = step(2 * self.reach / MOST_TICKS)
+        for count in range(math.ceil(-self.reach / apart), math.floor(self.reach / apart) + 1):
+            off = count * apart
+            self.page.line(LEFT - 6, self._y(off), LEFT, self._y(off), "tick")
+            self.page.write(LEFT - 10, self._y(off) + 4, f"{off:+g}" if off else "0", anchor="end")
+        self.page.line(LEFT, TOP, LEFT, TOP + HEIGHT, "tick")
+        label = self.page.write(0, 0, f"from the middle of the tolerance, {self.unit_name}", anchor="middle")
         label.set("transform", f"translate(20 {TOP + HEIGHT / 2}) rotate(-90)")
 
     def _column(self, x: float, bore: dict[str, Any]) -> None:
         half = _half(bore) / self.unit
-        Tree.SubElement(
-            self.root,
-            "rect",
-            {
-                "class": "band",
-                "x": _n(x - BAR / 2),
-                "y": _n(self._y(half)),
-                "width": _n(BAR),
-                "height": _n(self._y(-half) - self._y(half)),
-            },
-        )
+        self.page.rect(x - BAR / 2, self._y(half), BAR, self._y(-half) - self._y(half), "band")
         for off, kind in ((half, "limit"), (-half, "limit"), (0.0, "middle")):
-            self._line(x - BAR / 2, self._y(off), x + BAR / 2, self._y(off), kind)
+            self.page.line(x - BAR / 2, self._y(off), x + BAR / 2, self._y(off), kind)
         smallest, largest = self._off(bore, "smallest"), self._off(bore, "largest")
         self._spread(x, self._y(smallest), self._y(largest))
         self._mean(x, self._y(self._off(bore, "mean")))
@@ -124,75 +106,47 @@ class _Plot:
         self._numbers(x, bore)
 
     def _spread(self, x: float, low_y: float, high_y: float) -> None:
-        self._line(x, low_y, x, high_y, "spread")
+        self.page.line(x, low_y, x, high_y, "spread")
         for y in (low_y, high_y):
-            self._line(x - MARK, y, x + MARK, y, "spread")
+            self.page.line(x - MARK, y, x + MARK, y, "spread")
 
     def _mean(self, x: float, y: float) -> None:
-        self._polygon("mean", [(x, y - MARK), (x + MARK, y), (x, y + MARK), (x - MARK, y)])
+        self.page.polygon("mean", [(x, y - MARK), (x + MARK, y), (x, y + MARK), (x - MARK, y)])
 
     def _arrow(self, x: float, off: float) -> None:
         """A size off the scale, beyond its end."""
         y, way = self._y(off), -1 if off > 0 else 1
-        self._polygon("off", [(x - MARK, y + 3 * way), (x + MARK, y + 3 * way), (x, y + way * 12)])
+        self.page.polygon("off", [(x - MARK, y + 3 * way), (x + MARK, y + 3 * way), (x, y + way * 12)])
 
     def _numbers(self, x: float, bore: dict[str, Any]) -> None:
         y = TOP + HEIGHT + GAP
-        name = bore["name"]
-        self._write(x, y, name if len(name) <= LONGEST else f"{name[: LONGEST - 3]}...", anchor="middle")
+        self.page.write(x, y, cut(bore["name"], LONGEST), anchor="middle")
         for number, figure in enumerate(FIGURES, 1):
             told = "-" if bore[figure] is None else f"{bore[figure]:.{self.digits}f}"
-            self._write(x, y + number * LINE, told, anchor="middle")
+            self.page.write(x, y + number * LINE, told, anchor="middle")
         verdict = ["pass"] if bore["pass"] else ["FAIL", *wrong(bore, self.digits)]
         for number, told in enumerate(verdict, 1 + len(FIGURES)):
-            self._write(x, y + number * LINE, told, "" if bore["pass"] else "fail", anchor="middle")
+            self.page.write(x, y + number * LINE, told, "" if bore["pass"] else "fail", anchor="middle")
 
     def _headings(self) -> None:
         heads = (f"bore, {UNIT_WORD[self.facts['units']]}", *FIGURES)
         for number, head in enumerate(heads):
-            self._write(LEFT - 10, TOP + HEIGHT + GAP + number * LINE, head, anchor="end")
+            self.page.write(LEFT - 10, TOP + HEIGHT + GAP + number * LINE, head, anchor="end")
 
     def _legend(self) -> None:
         y = 28 + 2 * LINE
-        Tree.SubElement(
-            self.root, "rect", {"class": "band", "x": _n(LEFT), "y": _n(y - 11), "width": "24", "height": "14"}
-        )
+        self.page.rect(LEFT, y - 11, 24, 14, "band")
         for edge in (y - 11, y + 3):
-            self._line(LEFT, edge, LEFT + 24, edge, "limit")
-        self._write(LEFT + 32, y, "tolerance")
-        self._line(LEFT + 120, y - 12, LEFT + 120, y + 4, "spread")
-        self._write(LEFT + 132, y, "smallest to largest as read")
+            self.page.line(LEFT, edge, LEFT + 24, edge, "limit")
+        self.page.write(LEFT + 32, y, "tolerance")
+        self.page.line(LEFT + 120, y - 12, LEFT + 120, y + 4, "spread")
+        self.page.write(LEFT + 132, y, "smallest to largest as read")
         self._mean(LEFT + 312, y - 4)
-        self._write(LEFT + 324, y, "mean")
-        self._polygon("off", [(LEFT + 380, y), (LEFT + 392, y), (LEFT + 386, y - 11)])
-        self._write(LEFT + 400, y, "off the scale")
-
-    def _line(self, x1: float, y1: float, x2: float, y2: float, kind: str) -> None:
-        Tree.SubElement(self.root, "line", {"class": kind, "x1": _n(x1), "y1": _n(y1), "x2": _n(x2), "y2": _n(y2)})
-
-    def _polygon(self, kind: str, points: list[tuple[float, float]]) -> None:
-        Tree.SubElement(
-            self.root, "polygon", {"class": kind, "points": " ".join(f"{_n(x)},{_n(y)}" for x, y in points)}
-        )
-
-    def _write(self, x: float, y: float, text: str, kind: str = "", *, anchor: str = "start") -> Tree.Element:
-        element = Tree.SubElement(self.root, "text", {"x": _n(x), "y": _n(y), "text-anchor": anchor})
-        if kind:
-            element.set("class", kind)
-        element.text = text
-        return element
+        self.page.write(LEFT + 324, y, "mean")
+        self.page.polygon("off", [(LEFT + 380, y), (LEFT + 392, y), (LEFT + 386, y - 11)])
+        self.page.write(LEFT + 400, y, "off the scale")
 
 
 def _half(bore: dict[str, Any]) -> float:
     low, high = bore["limits"]
     return float(high - low) / 2
-
-
-def _step(least: float) -> float:
-    """The smallest of 1, 2, 5 times a power of ten that is no less."""
-    power = 10.0 ** math.floor(math.log10(least))
-    return next(step * power for step in (1, 2, 5, 10) if step * power >= least * (1 - 1e-9))
-
-
-def _n(value: float) -> str:
-    return f"{value:.2f}".rstrip("0").rstrip(".")

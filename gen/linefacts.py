@@ -136,6 +136,7 @@ class _Facts:
             ends.append(
                 {
                     "bore": name,
+                    "x": self.told(x),
                     "y": self.told(float(y)),
                     "z": self.told(float(z)),
                     "sideways": self.told(float(sideways)),
@@ -174,7 +175,9 @@ class _Facts:
         bores = []
         for name in self.names(sections):
             of_bore = [s for s in sections if self.job.bore[self.sections[s].bore].name == name]
-            bores.append({"bore": name, "short": self.told(float(lacking[of_bore].max()))})
+            worst = float(lacking[of_bore].max())
+            clears = worst <= self.wanted.stock + 1e-6
+            bores.append({"bore": name, "short": self.told(worst), "clears": clears})
         grow = float(lacking.max())
         return {
             "bores": bores,

@@ -28,6 +28,11 @@ def words(facts: dict[str, Any]) -> str:
     return "\n".join(_Words(facts).lines())
 
 
+def verdict(facts: dict[str, Any]) -> list[str]:
+    """What it comes to, in a few short lines."""
+    return [text if name in ("verdict", "") else f"{name}: {text}" for name, text in _Words(facts).verdict()]
+
+
 class _Words:
     def __init__(self, facts: dict[str, Any]) -> None:
         self.facts = facts
@@ -52,7 +57,11 @@ class _Words:
         yield row("", f"across (+Y) and rise (+Z) of the crank from {OLD_WORDS[facts['old_line']]}, at the end bores")
         yield row("", f"tilt: {TILT_WORD[facts['units']]} as X grows, to be taken out by moving the block")
         yield ""
-        yield from self._verdict()
+        for name, text in self.verdict():
+            yield row(name, text)
+        for bore in facts["short"]["bores"] if facts["short"] else ():
+            lacking = self._length(bore["short"])
+            yield row("short", f"bore {bore['bore']}: {lacking} less than the stock wanted, on the radius")
         yield ""
         yield from self._chosen()
         for caution in CAUTIONS:
@@ -65,8 +74,7 @@ class _Words:
         return f"{fixed(value, self.digits)} {self.unit}"
 
     def _signed(self, value: float) -> str:
-        text = fixed(value, self.digits)
-        return text if text.startswith("-") or not text.strip("0.") else f"+{text}"
+        return signed(value, self.digits)
 
     def _heads(self, what: str) -> list[str]:
         return [f"{what} {end['bore']}" for end in self.facts["lines"][0]["ends"]]
@@ -74,7 +82,7 @@ class _Words:
     def _sections(self) -> Iterator[tuple[str, ...]]:
         for one in self.facts["sections"][:WIDEST]:
             yield (
-                _of(one, self.digits),
+                section_name(one, self.digits),
                 self._signed(one["y"]),
                 self._signed(one["z"]),
                 fixed(one["diameter"], self.digits),
@@ -99,45 +107,42 @@ class _Words:
             *(self._signed(tilt) for tilt in line["tilt"]),
         )
 
-    def _verdict(self) -> Iterator[str]:
+    def verdict(self) -> Iterator[tuple[str, str]]:
+        """Rows of the verdict: what each is about, and its text."""
         facts = self.facts
         chosen = next(line for line in facts["lines"] if line["name"] == facts["best"])
         if facts["ok"]:
-            yield row("verdict", f"CLEANS UP: bore on the line {facts['best']}")
-            yield row("", f"at least {self._length(chosen['least'])} of stock all round every bore")
+            yield ("verdict", f"CLEANS UP: bore on the line {facts['best']}")
+            yield ("", f"at least {self._length(chosen['least'])} of stock all round every bore")
         elif facts["short"] is None:
-            yield row("verdict", f"NOT WITHIN THE CRANK'S LIMITS: no line keeps {self._wanted()} and the limits too")
-            yield row("", f"within them the least stock is {self._length(facts['refused']['best'])} at most")
+            yield ("verdict", f"NOT WITHIN THE CRANK'S LIMITS: no line keeps {self._wanted()} and the limits too")
+            yield ("", f"within them the least stock is {self._length(facts['refused']['best'])} at most")
         else:
             yield from self._short(facts["short"])
         held = facts["refused"]["held_by"] if facts["refused"] else chosen["held_by"]
         if held:
-            yield row("held by", ", ".join(_hold(hold) for hold in held))
+            yield ("held by", ", ".join(_hold(hold) for hold in held))
 
-    def _short(self, short: dict[str, Any]) -> Iterator[str]:
-        bores = named(bore["bore"] for bore in short["bores"])
+    def _short(self, short: dict[str, Any]) -> Iterator[tuple[str, str]]:
         if short["cleans_up"]:
-            yield row("verdict", f"TOO LITTLE STOCK: every bore cleans up, but no line keeps {self._wanted()}")
+            yield ("verdict", f"TOO LITTLE STOCK: every bore cleans up, but no line keeps {self._wanted()}")
         else:
-            yield row("verdict", f"DOES NOT CLEAN UP: no line leaves stock at {bores}")
-        for bore in short["bores"]:
-            yield row(
-                "", f"bore {bore['bore']} is {self._length(bore['short'])} short of the stock wanted, on the radius"
-            )
+            bores = named(bore["bore"] for bore in short["bores"] if not bore["clears"])
+            yield ("verdict", f"DOES NOT CLEAN UP: no line clears every bore; the one of most stock not {bores}")
         size = "" if short["size"] is None else f": {self._length(short['size'])}"
-        yield row("would do", f"every bore larger by {self._length(short['grow'])} in diameter{size}")
+        yield ("would do", f"every bore larger by {self._length(short['grow'])} in diameter{size}")
         yield from self._caps(short["caps"])
 
-    def _caps(self, caps: dict[str, Any] | None) -> Iterator[str]:
+    def _caps(self, caps: dict[str, Any] | None) -> Iterator[tuple[str, str]]:
         if caps is None:
-            yield row("", 'or cutting caps: tell the job on which side they are, as [line] caps = "+Z"')
+            yield ("", 'or cutting caps: tell the job on which side they are, as [line] caps = "+Z"')
         elif caps["cuts"] is None:
-            yield row("", f"cutting caps does not: at most {self._length(caps['least'])} of stock")
+            yield ("", f"cutting caps does not help: across the parting {self._length(caps['least'])} is the most")
         else:
             cuts = ", ".join(f"bore {cut['bore']} {self._length(cut['cut'])}" for cut in caps["cuts"])
-            yield row("", f"or off the caps' parting faces: {cuts}; in all {self._length(caps['total'])}")
+            yield ("", f"or off the caps' parting faces: {cuts}; in all {self._length(caps['total'])}")
             for end in caps["ends"]:
-                yield row(
+                yield (
                     "",
                     f"then the line is at Y {self._signed(end['y'])} Z {self._signed(end['z'])} at bore {end['bore']}",
                 )
@@ -192,7 +197,7 @@ class _Words:
                 ("bore", *angles, "thinnest", "at"),
                 *(
                     (
-                        _of(one, self.digits),
+                        section_name(one, self.digits),
                         *(self._signed(reading["reading"]) for reading in one["readings"][1:]),
                         self._signed(stock),
                         fixed(angle, 0),
@@ -228,7 +233,14 @@ class _Words:
             yield row(deck["name"], f"height above the crank {ends}")
 
 
-def _of(one: dict[str, Any], digits: int) -> str:
+def signed(value: float, digits: int) -> str:
+    """A number with its sign, but for 0."""
+    text = fixed(value, digits)
+    return text if text.startswith("-") or not text.strip("0.") else f"+{text}"
+
+
+def section_name(one: dict[str, Any], digits: int) -> str:
+    """A bore, and the depth in it where one is told."""
     return str(one["bore"]) if one["depth"] is None else f"{one['bore']} @ {plain(one['depth'], digits)}"
 
 

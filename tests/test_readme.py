@@ -6,9 +6,14 @@ from typing import Final
 
 from gen import tryout
 from gen.fitreport import fit_text
+from gen.linefacts import facts
+from gen.lineplot import svg
+from gen.linereport import words
+from gen.linewanted import Cam, Deck, LineWanted, Straight
 from gen.pipeline import begin, look_at_fit
 from gen.report import report
 from gen.summary import summary
+from gen.survey import read
 from gen.tooling import Cutter, Passes, Size
 from post.posts import copy_of, find
 from tests.programs import program_text, prove_text
@@ -16,7 +21,8 @@ from tests.programs import program_text, prove_text
 ROOT: Final = Path(__file__).parents[1]
 README: Final = (ROOT / "README.md").read_text(encoding="utf-8")
 TABLES: Final = ("machine", "head", "bar", "cut", "path")
-OPTIONAL: Final = (Cutter, Passes, Size)
+OPTIONAL: Final = (Cutter, Passes, Size, LineWanted, Cam, Deck, Straight)
+SURVEY: Final = ROOT / "samples" / "surveys" / "harbour-pump-spun.csv"
 TASK: Final = begin(ROOT / "samples" / "harbour-pump.toml", "longhand", walk=False)
 
 
@@ -50,6 +56,14 @@ def test_an_edited_program_is_told_as_readme_shows() -> None:
 def test_fit_prints_what_readme_shows() -> None:
     shown = block("$ .venv/bin/borewright fit samples/dock-crane.toml\n")
     assert shown.split("\n", 1)[1] == fit_text(look_at_fit(ROOT / "samples" / "dock-crane.toml", "longhand")) + "\n"
+
+
+def test_line_prints_and_draws_what_readme_shows() -> None:
+    found = facts(TASK.job, read(SURVEY, TASK.job))
+    shown = block("$ .venv/bin/borewright line samples/harbour-pump.toml samples/surveys/harbour-pump-spun.csv\n")
+    assert shown.split("\n", 1)[1] == words(found) + "\n"
+    assert SURVEY.with_suffix(".svg").read_text(encoding="utf-8") == svg(found)
+    assert f"]({SURVEY.with_suffix('.svg').relative_to(ROOT)})" in README
 
 
 def test_a_post_with_a_mistake_is_told_as_readme_shows(tmp_path: Path) -> None:
