@@ -144,15 +144,14 @@ class Ends:
         """The line of a v, and what holds it down."""
         (y, z), (last_y, last_z) = v[:4].reshape(2, 2) + self.middle
         y1, z1 = (last_y - y) / self.long, (last_z - z) / self.long
-        holds.sort(key=lambda hold: -hold.multiplier)
         return Line(float(y - y1 * self.low_x), float(y1), float(z - z1 * self.low_x), float(z1), tuple(holds))
 
     def holds(self, stocks: Floats, limits: Floats, names: list[str]) -> list[Hold]:
-        """What counts, from the multipliers of the sections' stocks (n,) and of the limits at the two ends."""
+        """What counts, the strongest first, from the multipliers of the stocks (n,) and of the two ends' limits."""
         every = [Hold(section, "stock", float(stocks[section])) for section in range(len(stocks))]
         for number, multiplier in enumerate(limits):
             every.append(Hold(self.ends[number % 2], names[number // 2], float(multiplier)))
-        return [hold for hold in every if hold.multiplier >= HOLDS]
+        return sorted((hold for hold in every if hold.multiplier >= HOLDS), key=lambda hold: -hold.multiplier)
 
 
 def most_stock(stocks: Cones, rows: Rows, start: Floats, wanted: float) -> Solution:

@@ -81,7 +81,8 @@ class Swept(NamedTuple):
     right angles differ as read, top + bottom less left + right, positive where the one nearer straight up is larger; of
     several such pairs the one that differs most; None without four angles at right angles. In a round hole it is at
     most the offset squared over the radius. ``closing``: how much farther out the wall read on coming back to the first
-    angle; None without that reading.
+    angle; None without that reading. ``deviations``: how far out of round the wall is at each reading but the closing
+    one, with offset and size taken away.
     """
 
     y: float
@@ -89,6 +90,7 @@ class Swept(NamedTuple):
     oval: Oval | None
     cross: float | None
     closing: float | None
+    deviations: Floats
 
 
 class Gauged(NamedTuple):
@@ -167,7 +169,9 @@ def swept(
     if radius is not None:
         for _ in range(REFINEMENTS):
             terms, left_over = _fitted(design, wall - _chord(angles, terms[1], terms[2], radius))
-    return Swept(float(terms[2]), float(terms[1]), _oval_of(terms[3:], left_over), _cross(clock, wall), closing)
+    deviations = left_over + design[:, 3:] @ terms[3:]
+    oval = _oval_of(terms[3:], left_over)
+    return Swept(float(terms[2]), float(terms[1]), oval, _cross(clock, wall), closing, deviations)
 
 
 def gauged(clock_deg: ArrayLike, diameters: ArrayLike) -> Gauged:

@@ -100,20 +100,16 @@ class Line(NamedTuple):
 
 
 class Measures(NamedTuple):
-    """What a line means. Arrays (n,) are of the sections, (2,) of the first and last section along X, front and rear.
+    """What a line leaves at the sections, arrays (n,).
 
     ``thinnest_deg``: clock angle at which the stock is thinnest, as seen from the line; nan where it is the same all
     round. ``oversize``: what every target radius must grow by so that all clean up; negative where all could be as much
-    smaller. ``sideways`` and ``rise``: shift in Y and Z. ``tilt_mm_per_m`` and ``tilt_deg``: (2,), in Y and in Z.
+    smaller.
     """
 
     stock: Floats
     thinnest_deg: Floats
     oversize: float
-    sideways: Floats
-    rise: Floats
-    tilt_mm_per_m: Floats
-    tilt_deg: Floats
 
 
 class NoLine(ValueError):
@@ -135,12 +131,10 @@ class NoLine(ValueError):
 
 
 def measure(survey: Survey, line: Line) -> Measures:
-    """What a line means at the sections of a survey, and at its two ends."""
+    """What a line leaves at the sections of a survey."""
     off = off_line(survey, line)
     stock = survey.room - np.hypot(*off)
-    sideways, rise = line.at(np.array([survey.x.min(), survey.x.max()]))
-    tilt = np.array([line.y1, line.z1])
-    return Measures(stock, clock(off), float(-stock.min()), sideways, rise, 1000 * tilt, np.degrees(np.arctan(tilt)))
+    return Measures(stock, clock(off), float(-stock.min()))
 
 
 def through_ends(survey: Survey) -> Line:

@@ -29,10 +29,10 @@ from gen.borecells import Places, named
 from gen.csvtable import Row, read_rows
 from gen.job import Job
 from gen.passes import measured_mm
-from gen.roundness import Gauged, Oval, gauged, probed, swept
+from gen.roundness import Gauged, Oval, Swept, gauged, probed, swept
 from gen.row import housings
 from gen.rowline import Survey
-from post.units import MM_PER, MM_PER_INCH, plain, show_length
+from post.units import MM_PER, MM_PER_INCH, UNIT_WORD, plain, show_length
 from post.userfile import InputError
 
 COLUMNS: Final = ("bore", "depth", "y", "z", "diameter", "angle", "pressed", "farther")
@@ -103,7 +103,7 @@ def of_rows(rows: Sequence[Row], job: Job) -> Surveyed:
         (gauges if line.form == "gauge" else placed).setdefault((line.bore, line.depth), []).append(line)
     missing = [bore.name for index, bore in enumerate(job.bore) if index not in {key[0] for key in placed}]
     if missing:
-        raise rows[0].refuse("bore", f"{named(missing)} of the job: no place is told; survey every bore, e.g. {FORMS}")
+        raise rows[0].refuse("bore", f"{named(missing)} of the job: no place is told; survey every bore: {FORMS}")
     check_bores(job, rows[0].refuse)
     sections = []
     for key, told in sorted(placed.items(), key=lambda item: (item[0][0], item[0][1] or 0.0)):
@@ -153,6 +153,26 @@ def _of(job: Job, key: tuple[int, float | None]) -> str:
     bore, depth = key
     at = "" if depth is None else f" at depth {show_length(depth, job.units)}"
     return f'"{job.bore[bore].name}"{at}'
+
+
+def _widest(lines: Sequence["_Line"], size: Gauged, found: Swept) -> float:
+    """Diameter of the circle about the centre that a swept and gauged hole is within, as far as it was measured."""
+    widest = max(line.numbers[0] for line in lines)
+    if size.oval is not None:
+        radius = size.diameter / 2
+        widest = max(widest, size.diameter + size.oval.size / 2)
+    else:
+        radius = max(_radius(line.numbers[0], line.angle, found) for line in lines)
+    oval = found.oval.size if found.oval else abs(found.cross or 0.0)
+    return max(widest, 2 * (radius + max(float(found.deviations.max()), oval / 4)))
+
+
+def _radius(diameter: float, angle_deg: float | None, found: Swept) -> float:
+    """Mean radius of a swept hole, from one diameter; where its place in the oval is not known, it is the smallest."""
+    if found.oval is None:
+        return diameter / 2 + abs(found.cross or 0.0) / 4
+    part = -1.0 if angle_deg is None else math.cos(2 * math.radians(angle_deg - found.oval.clock_deg))
+    return diameter / 2 - part * found.oval.size / 4
 
 
 def _middles(job: Job) -> list[float]:
@@ -222,7 +242,8 @@ class _Cells:
                 raise told[1].row.refuse(
                     "bore", f"bore {_of(self.job, key)} stands on line {first.row.line} already; keep one"
                 )
-            y, z, diameter = first.numbers
+            diameter = first.numbers[2]
+            y, z = self._near_line(first, key, "y", *first.numbers[:2])
             return Section(bore, depth, x, y, z, diameter, diameter, "centre")
         if first.form == "points":
             return self._of_points(key, x, told)
@@ -257,19 +278,15 @@ class _Cells:
             told, "angle", lambda: swept(angles, readings, grows=told[0].grows, radius=size.diameter / 2)
         )
         if found.closing is not None and abs(found.closing) > self.most_open:
+            word = UNIT_WORD[self.job.units]
             raise told[-1].row.refuse(
                 "farther" if told[0].grows == "out" else "pressed",
                 f"the sweep of bore {_of(self.job, key)} does not close: back at the first angle it reads"
-                f" {show_length(abs(found.closing), self.job.units)} off, more than"
-                f" {show_length(self.most_open, self.job.units)}; see that nothing slips, and sweep again",
+                f" {abs(found.closing) / self.per:.6g} {word} off, more than {self.most_open / self.per:.6g} {word};"
+                " see that nothing slips, and sweep again",
             )
         centre = self._near_line(told[0], key, "bore", found.y, found.z)
-        widest = max(line.numbers[0] for line in lines)
-        if size.oval is not None:
-            widest = max(widest, size.diameter + size.oval.size / 2)
-        elif len(lines) == 1:
-            # One diameter may be the smallest of what the sweep shows to be oval.
-            widest += found.oval.size if found.oval else abs(found.cross or 0.0)
+        widest = _widest(lines, size, found)
         oval = size.oval or found.oval
         return Section(*key, x, *centre, size.diameter, widest, "sweep", None, oval, found.cross, found.closing)
 

@@ -5,7 +5,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gen.borecells import MOST_NAMED, named
 from gen.job import Job
 from gen.passes import setting_of
 from gen.readings import COLUMNS, Measured, earlier, of_rows, read, refuse_in
@@ -178,12 +177,6 @@ def test_the_rounds_before_end_where_the_same_was_measured() -> None:
     assert earlier([one, two], three) == (one, two)
     assert earlier([one, two, three], of_rows(rows([line(1, 83.08, "", "", 83.1)]), JOB)) == (one,)
     assert not one.is_same(Measured((*one.readings, *two.readings)))
-
-
-def test_many_bores_are_named_in_short() -> None:
-    assert named(["a"]) == 'bore "a"'
-    assert named(map(str, range(MOST_NAMED))).endswith('"10", "11"')
-    assert named(map(str, range(MOST_NAMED + 5))).endswith('"11" and 5 more')
 
 
 def test_an_error_about_the_whole_names_the_file() -> None:

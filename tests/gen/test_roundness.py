@@ -174,7 +174,8 @@ def test_four_readings() -> None:
     """Top reads 0.03 farther out than bottom, right 0.02 nearer than left: half of each is the offset."""
     found = swept([0, 90, 180, 270], [0.03, -0.005, 0, 0.035], grows="out")
     assert type(found) is Swept
-    assert [*found] == [pytest.approx(-0.02), pytest.approx(0.015), None, pytest.approx(0), None]
+    assert [*found[:5]] == [pytest.approx(-0.02), pytest.approx(0.015), None, pytest.approx(0), None]
+    assert found.deviations == pytest.approx([0] * 4, abs=1e-15)
 
 
 def test_a_plunger_pressed_in_reads_the_other_way() -> None:

@@ -11,7 +11,7 @@ import pytest
 import scipy.optimize  # type: ignore[import-untyped]
 import shapely  # type: ignore[import-untyped]
 
-from gen.bestline import greatest_least_stock, least_moved
+from gen.bestline import greatest_along_x, greatest_least_stock, least_moved
 from gen.rowline import Line, Survey, least_squares, measure
 from gen.sections import Floats
 
@@ -150,3 +150,18 @@ def test_smallest_circles() -> None:
         front, rear = at_ends(survey, line).T
         np.testing.assert_allclose(front, rear, atol=1e-4)
         assert np.hypot(*(points - front).T).max() <= shapely.minimum_bounding_radius(shapely.MultiPoint(points)) + 2e-9
+
+
+def test_smallest_circles_along_x() -> None:
+    """A row at any places along X, all with as much room: the line goes through the centre of the smallest circle."""
+    rng = np.random.default_rng(43)
+    for _ in range(20):
+        points = rng.normal(size=(9, 2)) * 0.05
+        survey = survey_of(np.sort(rng.uniform(0, 800, 9)), points[:, 0], points[:, 1], np.zeros(9))
+        line = greatest_along_x(survey)
+        circle = shapely.minimum_bounding_circle(shapely.MultiPoint(points))
+        assert -least(survey, line) == pytest.approx(
+            shapely.minimum_bounding_radius(shapely.MultiPoint(points)), abs=2e-9
+        )
+        assert (line.y0, line.z0) == pytest.approx((circle.centroid.x, circle.centroid.y), abs=1e-4)
+        assert (line.y1, line.z1) == (0, 0)

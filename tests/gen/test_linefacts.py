@@ -1,0 +1,214 @@
+"""Figures of a survey: an arch reckoned by hand, short stock, the crank's limits, and what both units tell alike."""
+
+import json
+from typing import Any, Final
+
+import pytest
+
+from gen.job import Job
+from gen.linefacts import facts
+from gen.survey import Section, Surveyed
+from tests.jobs import make_job, told
+
+ROW: Final = [
+    {"name": str(number + 1), "face": -100 * number, "width": 20, "diameter": 84.0, "hole": 83} for number in range(3)
+]
+NAMES: Final = ["least moved", "most stock", "new zero only", "end bores", "least squares", "as it lies"]
+
+
+def arch_job(units: str = "mm", **line: Any) -> Job:
+    return make_job(bore=ROW, line={"stock": 0.08} | line).model_copy(update={"units": units})
+
+
+def arch(*rises: float, size: float = 83.8) -> Surveyed:
+    """Three bores, their middles at X -10, -110 and -210, so high; of 83.8, with 0.1 all round to their size."""
+    return Surveyed(
+        tuple(
+            Section(bore, None, -10.0 - 100 * bore, 0.0, rise, size, size, "centre") for bore, rise in enumerate(rises)
+        )
+    )
+
+
+ARCH: Final = arch(0, 0.03, 0)
+
+
+def line_of(found: dict[str, Any], name: str) -> dict[str, Any]:
+    (one,) = [line for line in found["lines"] if line["name"] == name]
+    return dict(one)
+
+
+def test_an_arch() -> None:
+    """The stock wanted is kept 0.01 above the ends, where the least is 0.08, at the top of the middle bore."""
+    found = facts(arch_job(), ARCH)
+    assert (found["ok"], found["best"], found["chosen"]) == (True, "least moved", "least moved")
+    assert (found["units"], found["stock_wanted"], found["old_line"]) == ("mm", 0.08, "ends")
+    assert (found["refused"], found["short"], found["supports"], found["cam"], found["decks"]) == (None,) * 4 + ([],)
+    assert [line["name"] for line in found["lines"]] == NAMES
+    assert [section["bore"] for section in found["sections"]] == ["1", "2", "3"]
+    best = line_of(found, "least moved")
+    assert best["stock"] == pytest.approx([0.09, 0.08, 0.09], abs=2e-6)
+    assert best["thinnest"][1] == pytest.approx(0, abs=0.1)
+    assert (best["least"], best["grow"], best["size"]) == pytest.approx((0.08, -0.16, 83.84), abs=3e-6)
+    assert [(end["bore"], end["rise"]) for end in best["ends"]] == [
+        ("1", pytest.approx(0.01, abs=2e-6)),
+        ("3", pytest.approx(0.01, abs=2e-6)),
+    ]
+    assert (best["clears"], best["keeps_wanted"]) == (True, True)
+    assert [(hold["bore"], hold["limit"]) for hold in best["held_by"]] == [("2", "stock")]
+    most = line_of(found, "most stock")
+    assert (most["least"], most["size"]) == pytest.approx((0.085, 83.83), abs=3e-6)
+    assert {hold["bore"]: hold["worth"] for hold in most["held_by"]} == pytest.approx({"1": 0.25, "2": 0.5, "3": 0.25})
+    assert not line_of(found, "end bores")["keeps_wanted"]
+    assert line_of(found, "end bores")["thinnest"] == [None, 0.0, None]
+
+
+def test_a_row_that_falls_as_x_grows() -> None:
+    """0.03 higher 100 mm farther back: tilt -0.3 mm a metre; in inches the same tilt over a foot of twelve."""
+    tilted = arch(0, 0.03, 0.06)
+    assert line_of(facts(arch_job(), tilted), "end bores")["tilt"] == pytest.approx([0, -0.3])
+    assert line_of(facts(arch_job("inch"), tilted), "end bores")["tilt"] == pytest.approx([0, -0.0036])
+
+
+def test_the_same_in_inches() -> None:
+    support: dict[str, Any] = {"supports": (-210.0, -10.0)}
+    metric, inch = facts(arch_job(**support), ARCH), facts(arch_job("inch", **support), ARCH)
+    for name in ("stock_wanted",):
+        assert inch[name] == pytest.approx(metric[name] / 25.4, abs=1e-6)
+    for one, other in zip(metric["lines"], inch["lines"], strict=True):
+        assert other["stock"] == pytest.approx([stock / 25.4 for stock in one["stock"]], abs=1e-6)
+        assert other["thinnest"] == one["thinnest"]
+    assert inch["zero"]["z"] == pytest.approx(metric["zero"]["z"] / 25.4, abs=1e-6)
+    assert inch["supports"]["one"]["x"] == pytest.approx(-10 / 25.4, abs=1e-6)
+    assert inch["sure"]["chance"] == metric["sure"]["chance"]
+
+
+def test_short_stock_by_hand() -> None:
+    """0.09 wanted, 0.085 is the most: each of the three is 0.005 short, on the radius, but all clean up."""
+    found = facts(arch_job(stock=0.09), ARCH)
+    assert (found["ok"], found["best"], found["chosen"]) == (False, "most stock", "most stock")
+    assert "least moved" not in [line["name"] for line in found["lines"]]
+    assert found["refused"]["best"] == pytest.approx(0.085, abs=2e-6)
+    assert {hold["bore"]: hold["worth"] for hold in found["refused"]["held_by"]} == pytest.approx(
+        {"1": 0.25, "2": 0.5, "3": 0.25}
+    )
+    short = found["short"]
+    assert [bore["bore"] for bore in short["bores"]] == ["1", "2", "3"]
+    assert [bore["short"] for bore in short["bores"]] == pytest.approx([0.005] * 3, abs=2e-6)
+    assert all(bore["clears"] for bore in short["bores"])
+    assert (short["cleans_up"], short["caps"]) == (True, None)
+    assert (short["grow"], short["size"]) == pytest.approx((0.01, 84.01), abs=3e-6)
+
+
+def test_bores_that_do_not_clean_up() -> None:
+    """0.24 and 0 high: 0.12 off each, 0.02 more than there is; none of the stock wanted is to be had."""
+    found = facts(arch_job(stock=0.01), arch(0, 0.24, 0))
+    short = found["short"]
+    assert not short["cleans_up"]
+    assert [bore["clears"] for bore in short["bores"]] == [False] * 3
+    assert [bore["short"] for bore in short["bores"]] == pytest.approx([0.03] * 3, abs=2e-6)
+    assert (short["grow"], short["size"]) == pytest.approx((0.06, 84.06), abs=3e-6)
+    assert not line_of(found, "most stock")["clears"]
+    assert found["sure"]["chance"] == 0
+
+
+def test_only_the_bores_that_are_short_are_told() -> None:
+    """The middle one is spun, 0.02 larger than its size: it alone is short, and no line clears it."""
+    spun = arch(0, 0.0, 0).sections
+    wide = spun[1]._replace(widest=84.02, diameter=84.02)
+    found = facts(arch_job(stock=0.02), Surveyed((spun[0], wide, spun[2])))
+    assert [(bore["bore"], bore["clears"]) for bore in found["short"]["bores"]] == [("2", False)]
+    assert found["short"]["bores"][0]["short"] == pytest.approx(0.03, abs=2e-6)
+    assert found["short"]["size"] == pytest.approx(84.06, abs=3e-6)
+
+
+def test_a_size_is_told_only_of_bores_wanted_alike() -> None:
+    row = [ROW[0], ROW[1], ROW[2] | {"diameter": 90.0}]
+    sections = arch(0, 0.03, 0).sections
+    large = sections[2]._replace(diameter=89.8, widest=89.8)
+    found = facts(make_job(bore=row, line={"stock": 0.09}), Surveyed((*sections[:2], large)))
+    assert found["short"]["size"] is None
+    assert found["short"]["grow"] == pytest.approx(0.01, abs=3e-6)
+
+
+def test_caps_by_hand() -> None:
+    """0.09 keeps the line within 0.01 of the ends: 0.01 off the middle cap, and the line 0.01 up."""
+    caps = facts(arch_job(stock=0.09, caps="+Z"), ARCH)["short"]["caps"]
+    assert [(cut["bore"], cut["cut"]) for cut in caps["cuts"]] == [("2", pytest.approx(0.01, abs=2e-6))]
+    assert (caps["total"], caps["least"]) == pytest.approx((0.01, 0.09), abs=2e-6)
+    assert [end["rise"] for end in caps["ends"]] == pytest.approx([0.01, 0.01], abs=2e-6)
+
+
+def test_caps_that_do_not_help() -> None:
+    """Across the parting a bore is as wide as it is."""
+    caps = facts(arch_job(stock=0.11, caps="+Z"), ARCH)["short"]["caps"]
+    assert (caps["cuts"], caps["total"], caps["ends"]) == (None, None, None)
+    assert caps["least"] == pytest.approx(0.1, abs=1e-4)
+
+
+def test_refused_by_the_cam_alone() -> None:
+    """There is a line that keeps 0.08, but no nearer than 0.005 to the cam: there 0.075 is the most."""
+    cam = {"toward": "+Z", "x": 0, "drive": "chain", "most": 0.005}
+    found = facts(arch_job(cam=cam), ARCH)
+    assert (found["ok"], found["short"], found["best"]) == (False, None, "most stock")
+    assert found["refused"]["best"] == pytest.approx(0.075, abs=2e-6)
+    assert {(hold["bore"], hold["limit"]) for hold in found["refused"]["held_by"]} == {
+        ("2", "stock"),
+        ("1", "the most toward the camshaft"),
+        ("3", "the most toward the camshaft"),
+    }
+    assert (found["cam"]["apart"], found["cam"]["slack"]) == pytest.approx((-0.015, 0.03), abs=3e-6)
+
+
+def test_a_line_is_told_for_the_one_chosen() -> None:
+    """Zero, moves and engine of the end bores' line: nothing moves on it."""
+    told_of: dict[str, Any] = {"supports": (-210.0, -10.0), "deck": [{"toward": "-Z", "height": 200}]}
+    found = facts(arch_job(**told_of), arch(0.05, 0.03, 0), choose="end bores")
+    assert (found["best"], found["chosen"]) == ("least moved", "end bores")
+    assert [end["grows"] for end in found["decks"][0]["ends"]] == pytest.approx([0, 0], abs=1e-6)
+    assert [(one["x"], one["raise"]) for one in found["supports"]["both"]] == [(-210, 0), (-10, -0.05)]
+    assert (found["supports"]["one"]["raise"], found["supports"]["one"]["z"]) == pytest.approx((-0.05, -380))
+    assert [check["z"] for check in found["checks"]] == pytest.approx([0, 0.005, 0], abs=1e-6)
+    assert [one["reading"] for one in found["checks"][1]["readings"]] == pytest.approx(
+        [0, 0.005, 0.01, 0.005], abs=2e-6
+    )
+
+
+def test_the_new_zero_goes_where_the_line_is() -> None:
+    """Program zero is at machine Y 0, Z -380; the line parallel to X lies 0.015 above it."""
+    zero = facts(arch_job(), ARCH)["zero"]
+    assert (zero["offset"], zero["from_y"], zero["from_z"]) == ("G54", 0, -380)
+    assert (zero["y"], zero["z"]) == pytest.approx((0, -379.985), abs=2e-6)
+
+
+def test_a_line_that_there_is_not_cannot_be_chosen() -> None:
+    assert told(lambda: facts(arch_job(stock=0.09), ARCH, choose="least moved")) == (
+        'line: no line is "least moved" for this survey: the stock wanted cannot be kept; choose one of most stock,'
+        " new zero only, end bores, least squares, as it lies"
+    )
+
+
+def test_chances_are_the_same_for_a_seed_and_the_stock_for_99_percent_is_told() -> None:
+    job = arch_job(stock=0.0, repeats=0.05)
+    one, same, other = (facts(job, ARCH, seed=seed)["sure"] for seed in (3, 3, 4))
+    assert one == same
+    assert one["chance"] != other["chance"]
+    assert 0 < one["chance"] < 0.99
+    assert one["stock"] > 0.07
+    assert (one["repeats"], one["sure"], one["seed"]) == (0.05, 0.99, 3)
+
+
+def test_figures_are_plain_json() -> None:
+    everything: dict[str, Any] = {
+        "supports": (-210.0, -10.0),
+        "cam": {"toward": "+Z", "x": 0, "drive": "gears", "pressure_angle": 20, "backlash": 0.1, "distance": 100},
+        "deck": [{"toward": "-Z"}],
+        "caps": "+Z",
+    }
+    for stock in (0.05, 0.09, 0.2):
+        found = facts(arch_job(**everything, stock=stock), ARCH)
+        assert json.loads(json.dumps(found, allow_nan=False)) == found
+
+
+def test_a_job_without_a_table_of_the_line_is_told_by_the_defaults() -> None:
+    found = facts(make_job(bore=ROW), ARCH)
+    assert (found["ok"], found["stock_wanted"], found["sure"]["repeats"]) == (True, 0.02, 0.003)
