@@ -41,6 +41,8 @@ def _lines(facts: dict[str, Any]) -> Iterator[str]:
     for gap in facts["unchecked"]:
         yield _row("not checked", gap)
     yield from _findings(facts)
+    for kind, path in facts["beside"].items():
+        yield _row(kind, path)
     yield _row("verdict", _verdict(facts))
 
 
@@ -86,13 +88,14 @@ def _range(values: list[float], digits: int) -> str:
 
 def _time(facts: dict[str, Any]) -> str:
     if facts["walk"]:
-        return f"{_minutes(facts['cycle_time_s'])} of moving, without the stops"
-    return f"{_minutes(facts['cycle_time_s'])} in all, {_minutes(facts['cut_time_s'])} of it in the cut"
+        return f"{minutes(facts['cycle_time_s'])} of moving, without the stops"
+    return f"{minutes(facts['cycle_time_s'])} in all, {minutes(facts['cut_time_s'])} of it in the cut"
 
 
-def _minutes(seconds: float) -> str:
-    minutes, rest = divmod(round(seconds), 60)
-    return f"{minutes} min {rest} s" if minutes else f"{rest} s"
+def minutes(seconds: float) -> str:
+    """A time in minutes and seconds."""
+    whole, rest = divmod(round(seconds), 60)
+    return f"{whole} min {rest} s" if whole else f"{rest} s"
 
 
 def _travel(facts: dict[str, Any], word: str) -> Iterator[str]:
