@@ -9,6 +9,7 @@ that cannot be read without question is judged no further.
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import repeat
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from gen import agreement, physics, second, walk
@@ -37,7 +38,8 @@ class Verdict(NamedTuple):
 
     ``read_twice`` counts the blocks that a second, independent reader read the same; ``read_once`` gives the reasons
     why others were not, and how many. ``travel`` is empty when the program could not be read. ``clearance`` is None
-    then, and where the job tells of nothing that takes room.
+    then, and where the job tells of nothing that takes room. ``strokes`` are the moves of the timeline that work in a
+    bore, by the number of their event; none of a walk-through.
     """
 
     findings: tuple[Finding, ...]
@@ -46,6 +48,7 @@ class Verdict(NamedTuple):
     read_twice: int
     read_once: Mapping[str, int]
     clearance: "Clearance | None" = None
+    strokes: physics.Strokes = MappingProxyType({})
 
     @property
     def timeline(self) -> Timeline:
@@ -99,7 +102,7 @@ def prove(
     told = {(finding.rule, finding.program, finding.line) for finding in differing}
     differing += (finding for finding in unsafe if (finding.rule, finding.program, finding.line) not in told)
     findings = tuple(sorted(differing, key=lambda finding: (finding.program, finding.line)))
-    return Verdict(findings, joined, travel(job, joined.continued), twice, dict(once), near)
+    return Verdict(findings, joined, travel(job, joined.continued), twice, dict(once), near, strokes)
 
 
 class _Reading(NamedTuple):

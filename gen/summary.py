@@ -1,7 +1,7 @@
 """What a proof comes to, in figures: one dict, in the job's own unit, that report and JSON both tell."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -18,10 +18,18 @@ from post.timeline import Move, Timeline, Wait
 from post.units import MM_PER
 
 
-def summary(task: Task, verdict: Verdict, programs: Sequence[Path], *, physics_only: bool = False) -> dict[str, Any]:
+def summary(
+    task: Task,
+    verdict: Verdict,
+    programs: Sequence[Path],
+    *,
+    physics_only: bool = False,
+    beside: Mapping[str, Path] | None = None,
+) -> dict[str, Any]:
     """The figures of a proof, ready for JSON: lengths and feeds in the job's unit, times in seconds.
 
-    ``programs`` are the files, in the order in which they are run; none where none was put in place.
+    ``programs`` are the files, in the order in which they are run; none where none was put in place. ``beside``: what
+    was put beside them, by its kind.
 
     ``cutter_rpm``, ``spindle_rpm`` and ``feed`` are null where they differ from bore to bore; ``bores`` has them all.
     """
@@ -34,6 +42,7 @@ def summary(task: Task, verdict: Verdict, programs: Sequence[Path], *, physics_o
         "findings": [{**finding._asdict(), "message": finding.message} for finding in verdict.findings],
         "program": str(programs[0]) if programs else None,
         "programs": [str(program) for program in programs],
+        "beside": {kind: str(path) for kind, path in (beside or {}).items()},
         "parts": len(verdict.joined.starts),
         "settings": _settings(task, len(verdict.joined.starts)),
         "passes": [] if task.walk or task.job.passes is None else passes_told(task.job),
@@ -105,14 +114,18 @@ def times(job: Job, timeline: Timeline) -> tuple[float, float]:
             total_s += event.seconds
             cut_s += event.seconds
         elif isinstance(event, Move):
-            seconds = _move_s(event, rates)
+            seconds = move_s(event, rates)
             total_s += seconds
             if event.feed is not None and (event.end[0] - event.start[0]) * job.direction > 0:
                 cut_s += seconds
     return total_s, cut_s
 
 
-def _move_s(move: Move, rates: tuple[float, float, float]) -> float:
+def move_s(move: Move, rates: tuple[float, float, float]) -> float:
+    """Seconds a move takes as ``times`` counts them; an axis that starts nobody knows where is taken to stand.
+
+    ``rates`` are the rapid rates of X, Y and Z in mm/min.
+    """
     gone = [0.0 if math.isnan(a) else abs(b - a) for a, b in zip(move.start, move.end, strict=True)]
     if move.feed is None:
         return 60 * max(way / rate for way, rate in zip(gone, rates, strict=True))
