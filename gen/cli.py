@@ -3,7 +3,7 @@
 import gc
 import os
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +16,7 @@ gc.set_threshold(100_000, 20, 20)
 os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "1")
 
 from gen.linecli import line_command
+from gen.pagecli import page_command, sheet_command
 from gen.postscli import posts_group, print_json
 from gen.sizecli import inspect_command, size_command
 from post.userfile import InputError
@@ -53,6 +54,12 @@ def borewright() -> None:
 @click.option(
     "--walk", is_flag=True, help="Write the walk-through: visit every start, stop there, never turn the spindle."
 )
+@click.option(
+    "--pages/--no-pages",
+    default=True,
+    show_default=True,
+    help="Put the setup sheet and the page that replays it beside the program.",
+)
 @click.option("--keep-rejected", type=click.Path(path_type=Path), help="Where to keep a program that does not prove.")
 @READ_TWICE
 @AS_JSON
@@ -62,29 +69,37 @@ def write_command(
     out: Path | None,
     force: bool,
     walk: bool,
+    pages: bool,
     keep_rejected: Path | None,
     read_twice: bool,
     as_json: bool,
 ) -> None:
-    """Plan JOB, post it, prove the program, and only then put it in place."""
+    """Plan JOB, post it, prove the program, and only then put it in place, with setup sheet and page."""
+    from gen import companions
     from gen.header import rejected
     from gen.pipeline import begin, program_texts
     from gen.release import check_apart, check_free, places, release
 
     task = begin(job, post_name, walk=walk)
-    targets = places(out or job.with_name(f"{job.stem}-walk.nc" if walk else f"{job.stem}.nc"), len(task.plans))
+    named = out or job.with_name(f"{job.stem}-walk.nc" if walk else f"{job.stem}.nc")
+    targets = places(named, len(task.plans))
+    beside = companions.beside(named) if pages else {}
     kept = places(keep_rejected, len(task.plans)) if keep_rejected else []
-    for place in (*targets, *kept):
+    for place in (*targets, *beside.values(), *kept):
         check_apart(place, task.inputs)
         check_free(place, force=force)
     texts = program_texts(task)
     verdict = _prove(task, texts, physics_only=False, read_twice=read_twice)
     if verdict.proved:
-        release(dict(zip(targets, texts, strict=True)), force=force)
+        told = companions.texts(task, texts, verdict, targets) if pages else {}
+        release(
+            {**dict(zip(targets, texts, strict=True)), **{path: told[kind] for kind, path in beside.items()}},
+            force=force,
+        )
     elif kept:
         release(dict(zip(kept, map(rejected, texts), strict=True)), force=force)
         click.echo(f"{', '.join(map(str, kept))}: kept to look at, not to run: it is not proved", err=True)
-    _tell(task, verdict, targets if verdict.proved else [], as_json)
+    _tell(task, verdict, targets if verdict.proved else [], as_json, beside=beside if verdict.proved else {})
 
 
 @borewright.command("prove")
@@ -194,7 +209,7 @@ def read_command(program: Path, post_name: str, as_json: bool) -> None:
     sys.exit(0 if told["ok"] else 1)
 
 
-for command in (posts_group, line_command, size_command, inspect_command):
+for command in (posts_group, line_command, size_command, inspect_command, page_command, sheet_command):
     borewright.add_command(command)
 
 
@@ -209,11 +224,19 @@ def _prove(task: Any, texts: Sequence[str], *, physics_only: bool, read_twice: b
         return prove(task, texts, physics_only=physics_only, read_twice=True, advance=bar.update)
 
 
-def _tell(task: Any, verdict: Any, programs: Sequence[Path], as_json: bool, *, physics_only: bool = False) -> None:
+def _tell(
+    task: Any,
+    verdict: Any,
+    programs: Sequence[Path],
+    as_json: bool,
+    *,
+    physics_only: bool = False,
+    beside: Mapping[str, Path] | None = None,
+) -> None:
     from gen.report import report
     from gen.summary import summary
 
-    facts = summary(task, verdict, programs, physics_only=physics_only)
+    facts = summary(task, verdict, programs, physics_only=physics_only, beside=beside)
     if as_json:
         print_json(facts)
     else:

@@ -34,19 +34,43 @@ def test_write_puts_the_program_beside_the_job_and_says_so(run: Run) -> None:
     assert outcome.out.startswith("Harbour pump engine, main housings\n")
     assert outcome.out.endswith("PROVED: job.nc\n")
     assert Path("job.nc").read_bytes() == PROGRAM.encode("ascii")
+    assert sorted(os.listdir()) == ["job-page.html", "job-sheet.html", "job.nc", "job.toml"]
+
+
+def test_sheet_and_page_bear_the_program_s_fingerprint(run: Run) -> None:
+    facts = json.loads(run("write", "job.toml", "--json").out)
+    assert facts["beside"] == {"sheet": "job-sheet.html", "page": "job-page.html"}
+    for name in ("job.nc", "job-sheet.html", "job-page.html"):
+        assert facts["fingerprint"] in Path(name).read_text(), name
+    assert "job.nc" in Path("job-sheet.html").read_text()
+
+
+def test_write_leaves_sheet_and_page_out_when_asked(run: Run) -> None:
+    assert json.loads(run("write", "job.toml", "--no-pages", "--json").out)["beside"] == {}
     assert sorted(os.listdir()) == ["job.nc", "job.toml"]
 
 
+@pytest.mark.parametrize("name", ["job-sheet.html", "job-page.html"])
+def test_a_sheet_or_page_that_is_there_holds_all_three_back(run: Run, name: str) -> None:
+    put(name, "old")
+    refused(run("write", "job.toml"), f"{name}: this file exists already", "--force")
+    assert sorted(os.listdir()) == sorted([name, "job.toml"])
+    assert run("write", "job.toml", "--force").code == 0
+    assert "old" not in Path(name).read_text()[:10]
+
+
 def test_writing_again_gives_the_same_bytes(run: Run) -> None:
-    for name in ("a.nc", "b.nc"):
-        assert run("write", "job.toml", "--out", name).code == 0
-    assert Path("a.nc").read_bytes() == Path("b.nc").read_bytes()
+    for folder in ("a", "b"):
+        Path(folder).mkdir()
+        assert run("write", "job.toml", "--out", f"{folder}/job.nc").code == 0
+    for path in Path("a").iterdir():
+        assert path.read_bytes() == (Path("b") / path.name).read_bytes()
 
 
 def test_write_into_another_folder(run: Run) -> None:
     Path("out").mkdir()
     assert run("write", "job.toml", "--out", "out/first.tap").out.endswith("PROVED: out/first.tap\n")
-    assert os.listdir("out") == ["first.tap"]
+    assert sorted(os.listdir("out")) == ["first-page.html", "first-sheet.html", "first.tap"]
 
 
 def test_write_under_another_post(run: Run) -> None:
@@ -120,7 +144,7 @@ def test_a_rejected_program_may_be_kept_to_look_at(run: Run) -> None:
 
 
 def test_a_proved_program_is_not_kept_as_rejected(run: Run) -> None:
-    assert run("write", "job.toml", "--keep-rejected", "look.nc").code == 0
+    assert run("write", "job.toml", "--keep-rejected", "look.nc", "--no-pages").code == 0
     assert sorted(os.listdir()) == ["job.nc", "job.toml"]
 
 
@@ -300,7 +324,7 @@ def test_what_a_post_cannot_express_is_refused(run: Run) -> None:
 
 
 def test_prove_tells_what_write_told(run: Run) -> None:
-    written = run("write", "job.toml")
+    written = run("write", "job.toml", "--no-pages")
     assert run("prove", "job.toml", "job.nc") == written
     assert json.loads(run("prove", "job.toml", "job.nc", "--json").out)["program"] == "job.nc"
 
@@ -563,7 +587,7 @@ finally:
     ("arguments", "imported"),
     [
         (("show", "job.toml"), {"jinja2", "pydantic"}),
-        (("write", "job.toml"), {"jinja2", "pydantic", "pygcode"}),
+        (("write", "job.toml", "--no-pages"), {"jinja2", "pydantic", "pygcode"}),
         (("posts",), {"pydantic"}),
         (("posts", "copy", "longhand", "ours"), {"pydantic"}),
         (("new", "mine.toml"), {"pydantic"}),

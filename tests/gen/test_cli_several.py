@@ -29,7 +29,7 @@ def put_programs(*texts: str) -> None:
 
 
 def standing() -> dict[str, str]:
-    return {name: Path(name).read_text() for name in sorted(os.listdir()) if name != "job.toml"}
+    return {name: Path(name).read_text() for name in sorted(os.listdir()) if not name.endswith((".toml", ".html"))}
 
 
 ALL: Final = dict(zip(NAMES, PROGRAMS, strict=True))
@@ -61,7 +61,7 @@ def test_write_json_names_every_program(run: Run) -> None:
 def test_write_under_a_name_of_one_s_own(run: Run) -> None:
     Path("out").mkdir()
     assert run("write", "job.toml", *ONE_PASS, "--out", "out/row.tap").code == 0
-    assert sorted(os.listdir("out")) == ["row-1.tap", "row-2.tap", "row-3.tap"]
+    assert sorted(os.listdir("out")) == ["row-1.tap", "row-2.tap", "row-3.tap", "row-page.html", "row-sheet.html"]
 
 
 def test_a_walk_is_one_program(run: Run) -> None:
@@ -152,7 +152,7 @@ def test_rejected_programs_may_be_kept_to_look_at(run: Run) -> None:
 
 
 def test_prove_tells_what_write_told(run: Run) -> None:
-    written = run("write", "job.toml", *ONE_PASS)
+    written = run("write", "job.toml", *ONE_PASS, "--no-pages")
     assert run("prove", "job.toml", *NAMES, *ONE_PASS) == written
     assert json.loads(run("prove", "job.toml", *NAMES, *ONE_PASS, "--json").out)["programs"] == list(NAMES)
 
