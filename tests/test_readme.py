@@ -4,7 +4,7 @@ import re
 from pathlib import Path
 from typing import Final
 
-from gen import tryout
+from gen import companions, tryout
 from gen.fitreport import fit_text
 from gen.linefacts import facts
 from gen.lineplot import svg
@@ -35,7 +35,9 @@ def block(starts: str) -> str:
 
 def told(text: str) -> str:
     verdict = prove_text(TASK, text, physics_only=False, read_twice=False)
-    return report(summary(TASK, verdict, [Path("harbour-pump.nc")] if verdict.proved else [])) + "\n"
+    programs = [Path("harbour-pump.nc")] if verdict.proved else []
+    beside = companions.beside(programs[0]) if programs else None
+    return report(summary(TASK, verdict, programs, beside=beside)) + "\n"
 
 
 def test_the_main_job_prints_what_readme_shows() -> None:
