@@ -131,8 +131,9 @@ def done_deeds(timeline: Timeline) -> Iterator[Deed]:
                 yield Deed("rapid" if feed is None else "feed", line, end, feed or 0.0, 0.0, "", spin)
             case Wait(line, seconds, spin):
                 yield Deed("dwell", line, at, 0.0, seconds, "", spin)
-            case Halt(line, message, optional, spin):
-                said = f"{message} (only where optional stop is on)" if optional else message
+            case Halt(line, message, optional, spin, shown):
+                said = message if shown else f"{message} (a remark, which the control does not show)"
+                said = f"{said} (only where optional stop is on)" if optional else said
                 yield Deed("pause", line, at, 0.0, 0.0, said, spin)
             case SpinChange(line, spin) if spin.turning and line != moved_line:
                 yield Deed("spindle start", line, at, 0.0, 0.0, "", spin)

@@ -385,7 +385,8 @@ class _Machine:
             self.events.append(End(line, self.spin))
         else:
             message = self.message.sub("", comment or "").strip()
-            self.events.append(Halt(line, message, code == "M1", self.spin))
+            shown = not message or self.message.match(comment or "") is not None
+            self.events.append(Halt(line, message, code == "M1", self.spin, shown))
 
 
 def _repeats(numbers: Numbers) -> int:

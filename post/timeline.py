@@ -49,12 +49,16 @@ class Wait(NamedTuple):
 
 
 class Halt(NamedTuple):
-    """The program stops until the operator starts it again; ``optional`` where a switch decides (M1)."""
+    """The program stops until the operator starts it again; ``optional`` where a switch decides (M1).
+
+    ``message`` is the remark beside it; the control shows it to him where ``shown``.
+    """
 
     line: int
     message: str
     optional: bool
     spin: Spin
+    shown: bool = True
 
 
 class SpinChange(NamedTuple):

@@ -153,6 +153,8 @@ AGREEMENT: Final = (
         job=SETTINGS,
     ),
     Broken("pause-missing", change("M0", "M1"), "only where optional stop is on", '"set the cutter', job=SETTINGS),
+    Broken("pause-missing", change("M0 (MSG, ", "M0 ("), "the control does not show", '"set the cutter', job=SETTINGS),
+    Broken("pause-missing", change("bore 2)", "bore 2) (x)"), 'stops with "x (a remark,', '"set the', job=SETTINGS),
     Broken("feed-differs", change("G95", "G94"), "feed at 0.05 mm/min", "feed at 38 mm/min", 7, post="per-turn"),
     Broken("feed-differs", change("F0.0500", "F0.0501"), "feed at 38.076 mm/min", "feed at 38 mm/min", post="per-turn"),
     Broken("dwell-short", change("P8.00", "P7.99"), "stands 0.630789 s", "0.631579 s", post="per-turn"),

@@ -265,19 +265,20 @@ def test_a_negative_dwell() -> None:
 
 
 @pytest.mark.parametrize(
-    ("line", "message", "optional"),
+    ("line", "message", "optional", "shown"),
     [
-        ("M0", "", False),
-        ("M1 (MSG, Set the cutter to 41.95)", "Set the cutter to 41.95", True),
-        ("M0 ( msg,SET )", "SET", False),
-        ("M0 (sweep the bore)", "sweep the bore", False),
-        ("(MSG, no) M0 (yes)", "yes", False),
-        ("M0 (a MSG, b)", "a MSG, b", False),
-        ("M0 (MSG, MSG, b)", "MSG, b", False),
+        ("M0", "", False, True),
+        ("M0 ()", "", False, True),
+        ("M1 (MSG, Set the cutter to 41.95)", "Set the cutter to 41.95", True, True),
+        ("M0 ( msg,SET )", "SET", False, True),
+        ("M0 (sweep the bore)", "sweep the bore", False, False),
+        ("(MSG, no) M0 (yes)", "yes", False, False),
+        ("M0 (a MSG, b)", "a MSG, b", False, False),
+        ("M0 (MSG, MSG, b)", "MSG, b", False, True),
     ],
 )
-def test_stops(line: str, message: str, optional: bool) -> None:
-    assert events(line) == [Halt(FIRST, message, optional, STOPPED)]
+def test_stops(line: str, message: str, optional: bool, shown: bool) -> None:
+    assert events(line) == [Halt(FIRST, message, optional, STOPPED, shown)]
 
 
 @pytest.mark.parametrize("code", ["M2", "M30", "M02"])

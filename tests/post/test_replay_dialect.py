@@ -458,26 +458,26 @@ def test_counts_of_steps_larger_than_one_are_never_too_fine() -> None:
 
 
 @pytest.mark.parametrize(
-    ("message", "comment", "told"),
+    ("message", "comment", "told", "shown"),
     [
-        ("SHOW", "( show Set 84.5)", "Set 84.5"),
-        ("SHOW", "(MSG, Set)", "MSG, Set"),
-        ("SHOW", "(a SHOW b)", "a SHOW b"),
-        ("", "( Set 84.5 )", "Set 84.5"),
-        ("", "(MSG, Set)", "MSG, Set"),
-        ("", "", ""),
-        ("M.*", "(M.* Set)", "Set"),
-        ("M.*", "(Mxx Set)", "Mxx Set"),
-        ("+", "(+ + Set)", "+ Set"),
-        ("SHOW", "(SHOW)", ""),
+        ("SHOW", "( show Set 84.5)", "Set 84.5", True),
+        ("SHOW", "(MSG, Set)", "MSG, Set", False),
+        ("SHOW", "(a SHOW b)", "a SHOW b", False),
+        ("", "( Set 84.5 )", "Set 84.5", True),
+        ("", "(MSG, Set)", "MSG, Set", True),
+        ("", "", "", True),
+        ("M.*", "(M.* Set)", "Set", True),
+        ("M.*", "(Mxx Set)", "Mxx Set", False),
+        ("+", "(+ + Set)", "+ Set", True),
+        ("SHOW", "(SHOW)", "", True),
     ],
 )
 @pytest.mark.parametrize(("code", "optional"), [("M0", False), ("M1", True)])
 def test_what_begins_a_message_is_the_dialect_s(
-    message: str, comment: str, told: str, code: str, optional: bool
+    message: str, comment: str, told: str, shown: bool, code: str, optional: bool
 ) -> None:
     dialect = made(comments={"message": message})
-    assert events(f"{code} {comment}", dialect) == [Halt(FIRST, told, optional, STOPPED)]
+    assert events(f"{code} {comment}", dialect) == [Halt(FIRST, told, optional, STOPPED, shown)]
 
 
 def test_a_message_behind_a_semicolon() -> None:

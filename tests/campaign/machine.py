@@ -1,0 +1,392 @@
+"""A control of RS-274/NGC, for the campaign of mutants alone: text in, what the machine physically does out.
+
+Written anew from NISTIR 6556 (sections cited) and from what a dialect says that words mean; it shares no code with
+reader, replay and the proof, so that a fault of theirs is not its own. It is strict: what the standard calls an error,
+leaves to the control, or rests on a state that the program has not stated, is an alarm. It reads what the posts that
+ship write: remarks in brackets, numbers with a point, dwells in P.
+"""
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from decimal import Decimal
+from functools import lru_cache
+from typing import Final, NamedTuple
+
+from post.dialect import Dialect
+from post.units import MM_PER
+from tests.campaign.deeds import STILL, TURNS, UNSTATED, Deed, Kind, Place, Spindle, near
+
+
+class Alarm(Exception):
+    """What a strict control stops at."""
+
+
+# What words there are: NISTIR 6556 3.4, Table 4, and 3.3.2, Table 3.
+
+_GROUPS: Final = (
+    "G4 G10 G28 G30 G53 G92 G92.1 G92.2 G92.3",
+    "G0 G1 G2 G3 G38.2 G80 G81 G82 G83 G84 G85 G86 G87 G88 G89",
+    "G17 G18 G19",
+    "G90 G91",
+    "G93 G94 G95",
+    "G20 G21 G70 G71",
+    "G40 G41 G42",
+    "G43 G49",
+    "G98 G99",
+    "G54 G55 G56 G57 G58 G59 G59.1 G59.2 G59.3",
+    "G61 G61.1 G64",
+    "M0 M1 M2 M30 M60",
+    "M3 M4 M5 M19",
+    "M7 M8",
+    "M9",
+    "M48 M49",
+)
+_NOT_MODAL, _MOTION, _PLANE, _DISTANCE, _FEED_MODE, _UNITS, _RADIUS, _TOOL, _RETRACT, _OFFSET, _PATH = range(11)
+_STOP, _SPINDLE = 11, 12
+_GROUP_OF: Final = {code: group for group, codes in enumerate(_GROUPS) for code in codes.split()}
+_ELSEWHERE: Final = frozenset(
+    ("G2", "G3", "G10", "G28", "G30", "G38.2", "G41", "G42", "G43", "G53", "G83", "G84", "G87", "G88")
+)
+"""Codes that lead to a place, or by a path, which words and work offset do not tell; and G92, of every kind."""
+_UNFIT: Final = _ELSEWHERE | {"G92", "G92.1", "G92.2", "G92.3", "G93", "M60"}
+_CYCLES: Final = ("G81", "G82", "G85", "G86", "G89")
+_STANDING: Final = ("G82", "G86", "G89")
+_AXIS_OF: Final = {"G19": 0, "G18": 1, "G17": 2}
+_WORD: Final = re.compile(r"([A-Z])([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))")
+_MOST_LINE_NUMBER: Final = 5
+
+
+class _Line(NamedTuple):
+    words: tuple[tuple[str, str], ...]
+    remarks: tuple[str, ...]
+
+
+@lru_cache(maxsize=1 << 16)
+def _parsed(text: str) -> _Line | str:
+    """Words and remarks of a line (3.3), or why it has none; blanks count nowhere but in remarks, nor do capitals."""
+    if not text.isascii() or any(sign < " " and sign != "\t" for sign in text):
+        return "a sign that is none of the standard's"
+    code, remarks, rest = "", list[str](), text
+    while "(" in rest:
+        before, _, rest = rest.partition("(")
+        remark, closed, rest = rest.partition(")")
+        if not closed or "(" in remark:
+            return "a remark that is not closed, or opened twice"
+        code, remarks = code + before, [*remarks, remark]
+    code = (code + rest).replace(" ", "").replace("\t", "").upper()
+    words = tuple((word[1], word[2]) for word in _WORD.finditer(code))
+    if sum(len(letter) + len(number) for letter, number in words) != len(code):
+        return "signs that make no word"
+    return _Line(words, tuple(remarks))
+
+
+@lru_cache(maxsize=1 << 16)
+def _on_grid(number: str, step: float) -> bool:
+    return Decimal(number) % Decimal(repr(step)) == 0
+
+
+@lru_cache(maxsize=4096)
+def _code(letter: str, number: str) -> str:
+    """A code's name; it may have idle zeros and a sign (3.3.2.1), and -0 is 0."""
+    value = Decimal(number).normalize()
+    return f"{letter}{value if value else Decimal(0):f}"
+
+
+def perform(text: str, dialect: Dialect) -> list[Deed]:
+    """What a machine does that runs a program, nothing known of the one before. Raises Alarm."""
+    control = _Control(dialect)
+    for number, line in _framed(text, dialect):
+        if control.ended:
+            break
+        control.run(number, line)
+    if not control.ended:
+        raise Alarm("no M2 or M30")
+    return control.deeds
+
+
+def _framed(text: str, dialect: Dialect) -> Iterator[tuple[int, str]]:
+    """Numbered lines between tape marks (3.1) and behind the program's number."""
+    rows = text.split("\n")
+    if dialect.lines.end == "CRLF" and not all(row.endswith("\r") for row in rows[:-1]):
+        raise Alarm("a line without CR")
+    lines = [(number, row.removesuffix("\r")) for number, row in enumerate(rows, 1)]
+    lines = [(number, line) for number, line in lines if line.strip(" \t")]
+    marks = [at for at, (_, line) in enumerate(lines) if line.strip(" \t") == "%"]
+    if marks[:1] == [0] and len(marks) > 1 and dialect.lines.tape_marks != "refused":
+        lines = lines[1 : marks[1]]
+    elif marks or dialect.lines.tape_marks == "required":
+        raise Alarm("tape marks that do not hold the program between them")
+    told = dialect.lines.program_number
+    if told:
+        if not lines or not re.fullmatch(rf"{told.letter}[0-9]{{1,{told.digits}}}", lines[0][1].strip(" \t")):
+            raise Alarm("no program number")
+        lines = lines[1:]
+    if any(len(line) > dialect.lines.length for _, line in lines):
+        raise Alarm("a line too long")
+    yield from lines
+
+
+class _Control:
+    """State of the control, and what has been done."""
+
+    def __init__(self, dialect: Dialect) -> None:
+        assert (dialect.comments.form, dialect.dwell.word) == ("brackets", "P")
+        assert dialect.numbers.point != "none"
+        self.dialect = dialect
+        self.deeds: list[Deed] = []
+        self.held: dict[int, str] = {}
+        self.at: Place = (None, None, None)
+        self.spindle = UNSTATED
+        self.rpm: float | None = None
+        self.feed: tuple[float, str | None, str | None] | None = None
+        self.shown = ""
+        self.ended = False
+        self.line = 0
+
+    def run(self, number: int, text: str) -> None:
+        """Do one line, in the order of 3.8, Table 8, whatever the order of its words."""
+        self.line = number
+        parsed = _parsed(text)
+        if isinstance(parsed, str):
+            raise Alarm(f"line {number}: {parsed}")
+        self.show(parsed.remarks)
+        codes, numbers = self.sort(parsed.words)
+        if not codes and not numbers:
+            return
+        motion = codes.get(_MOTION) or self.held.get(_MOTION)
+        self.check(codes, numbers, motion)
+        self.take(codes, _FEED_MODE)
+        if "F" in numbers:
+            self.feed = self.number(numbers, "F"), self.held.get(_FEED_MODE), self.held.get(_UNITS)
+        self.rule_spindle(codes.get(_SPINDLE), numbers)
+        if codes.get(_NOT_MODAL) == "G4":
+            self.dwell(numbers)
+        self.take(codes, _PLANE, _UNITS, _RADIUS, _TOOL)
+        if codes.get(_OFFSET, self.held.get(_OFFSET)) != self.held.get(_OFFSET):
+            self.at = (None, None, None)
+        self.take(codes, _OFFSET, _PATH, _DISTANCE, _RETRACT, _MOTION)
+        if any(axis in numbers for axis in "XYZ"):
+            self.move(motion, numbers)
+        self.stop(codes.get(_STOP))
+
+    def show(self, remarks: Sequence[str]) -> None:
+        """Show the operator a remark that is a message (3.3.4); of several on a line a control may take any."""
+        begins, told = self.dialect.comments.message, {remark.strip(" \t") for remark in remarks}
+        messages = {text for text in told if text.upper().startswith(begins.upper())}
+        if messages and len(told) > 1:
+            raise Alarm(f"line {self.line}: a message beside another remark")
+        for text in messages:
+            self.shown = text[len(begins) :].strip(" \t")
+
+    def sort(self, words: Sequence[tuple[str, str]]) -> tuple[dict[int, str], dict[str, str]]:
+        """Codes by their modal groups and numbers by their letters, none of them twice (3.3.5, 3.4)."""
+        codes: dict[int, str] = {}
+        numbers: dict[str, str] = {}
+        for place, (letter, number) in enumerate(words):
+            if letter == "N":
+                if place or not number.isdigit() or len(number) > _MOST_LINE_NUMBER:
+                    raise Alarm(f"line {self.line}: N{number} out of place")
+                continue
+            if letter not in "GM":
+                if letter in numbers:
+                    raise Alarm(f"line {self.line}: {letter} twice")
+                numbers[letter] = number
+                continue
+            code = _code(letter, number)
+            if not self.known(code):
+                raise Alarm(f"line {self.line}: {code}")
+            if _GROUP_OF[code] in codes:
+                raise Alarm(f"line {self.line}: {code} and {codes[_GROUP_OF[code]]}")
+            codes[_GROUP_OF[code]] = code
+        return codes, numbers
+
+    def known(self, code: str) -> bool:
+        """Whether the control has a code, and it leads nowhere that is not told."""
+        if code not in _GROUP_OF or code in _UNFIT or code in self.dialect.refuses:
+            return False
+        group, units, oriented = _GROUP_OF[code], self.dialect.unit_words, self.dialect.oriented_stop
+        own: Mapping[int, Sequence[str]] = {_FEED_MODE: self.dialect.feed_modes, _UNITS: (units.mm, units.inch)}
+        if group in own:
+            return code in own[group]
+        if code in _CYCLES:
+            return code in self.dialect.cycles
+        return code != "M19" or oriented is not None
+
+    def check(self, codes: Mapping[int, str], numbers: Mapping[str, str], motion: str | None) -> None:
+        """Every word has one use, and every code the words it needs (3.5)."""
+        moves = any(axis in numbers for axis in "XYZ")
+        if codes.get(_MOTION, "G80") != "G80" and not moves:
+            raise Alarm(f"line {self.line}: {motion} to no place")
+        if moves and motion in (None, "G80"):
+            raise Alarm(f"line {self.line}: a place and no motion")
+        cycle = motion if moves and motion in _CYCLES else None
+        uses = ["P"] if codes.get(_NOT_MODAL) == "G4" else []
+        if codes.get(_SPINDLE) == "M19" and self.dialect.oriented_stop:
+            uses.append(self.dialect.oriented_stop.angle)
+        if cycle:
+            uses += ["R", "P"] if cycle in _STANDING else ["R"]
+        spare = [letter for letter in numbers if letter not in "XYZFS" and not (cycle and letter == "L")]
+        if sorted(uses) != sorted(spare):
+            raise Alarm(f"line {self.line}: {sorted(spare)} where {sorted(uses)} are used")
+
+    def take(self, codes: Mapping[int, str], *groups: int) -> None:
+        for group in groups:
+            if group in codes:
+                self.held[group] = codes[group]
+
+    def number(self, numbers: Mapping[str, str], letter: str, *, signed: bool = False) -> float:
+        """A number that the control can read, as written."""
+        text = numbers[letter]
+        told = self.dialect
+        steps = told.resolution.inch if self.held.get(_UNITS) == told.unit_words.inch else told.resolution.mm
+        step: float | None = steps.length
+        if letter == "F":
+            step = steps.feed_per_turn if self.held.get(_FEED_MODE) == "G95" else steps.feed
+        elif letter in "SPL":
+            step = {"S": told.resolution.speed, "P": told.dwell.step, "L": 1.0}[letter]
+        if step is None or not _on_grid(text, step) or (Decimal(text) < 0 and not signed):
+            raise Alarm(f"line {self.line}: {letter}{text} cannot be read")
+        if told.numbers.point == "required" and letter in "XYZRF" and "." not in text:
+            raise Alarm(f"line {self.line}: {letter}{text} without a point")
+        return float(text)
+
+    def rule_spindle(self, code: str | None, numbers: Mapping[str, str]) -> None:
+        """Speed, then the spindle (3.6.2, 3.7.2; M19 by ISO 6983-1)."""
+        if "S" in numbers:
+            self.rpm = self.number(numbers, "S")
+        word = code or self.spindle.word
+        now = self.spindle
+        if word in TURNS:
+            if not self.rpm:
+                raise Alarm(f"line {self.line}: {word} at no speed")
+            now = Spindle(word, self.rpm)
+        elif code == "M5":
+            now = STILL
+        elif code == "M19" and self.dialect.oriented_stop:
+            angle = numbers[self.dialect.oriented_stop.angle]
+            if not _on_grid(angle, 0.001) or not 0 <= float(angle) < 360:
+                raise Alarm(f"line {self.line}: {angle} degrees")
+            now = Spindle(code, float(angle))
+        self.turn(now)
+
+    def turn(self, spindle: Spindle) -> None:
+        if spindle != self.spindle:
+            self.spindle = spindle
+            self.do("spindle")
+
+    def do(self, kind: Kind, *, start: Place | None = None, amount: float = 0.0, message: str = "") -> None:
+        under = self.held.get(_OFFSET, "") + (" G64" if self.held.get(_PATH) == "G64" else "")
+        if not kind.endswith(("rapid", "feed")):
+            under = ""
+        self.deeds.append(Deed(kind, self.line, start or self.at, self.at, amount, message, self.spindle, under))
+
+    def dwell(self, numbers: Mapping[str, str]) -> None:
+        """Stand for P (3.5.4), in what the dialect says that it counts."""
+        amount = self.number(numbers, "P")
+        if self.dialect.dwell.unit == "turns" and amount:
+            if self.spindle.word not in TURNS:
+                raise Alarm(f"line {self.line}: a dwell that never ends")
+            amount *= 60 / self.spindle.amount
+        elif self.dialect.dwell.unit == "milliseconds":
+            amount /= 1000
+        if amount:
+            self.do("dwell", amount=amount)
+
+    def move(self, motion: str | None, numbers: Mapping[str, str]) -> None:
+        """A straight move (3.5.1, 3.5.2) or a cycle, once all that it rests on is stated."""
+        needed = [_UNITS, _DISTANCE, _OFFSET, _RADIUS, _TOOL, _PATH]
+        needed += [] if motion == "G0" else [_FEED_MODE]
+        needed += [_PLANE, _RETRACT] if motion in _CYCLES else []
+        owed = [group for group in needed if group not in self.held]
+        if owed or self.spindle == UNSTATED:
+            raise Alarm(f"line {self.line}: a move with none of {[_GROUPS[group] for group in owed] or 'M3 M4 M5'}")
+        if motion in _CYCLES:
+            self.bore(str(motion), numbers)
+            return
+        told = {axis: self.mm(numbers, axis) for axis in "XYZ" if axis in numbers}
+        feed = self.rate() if motion == "G1" else None
+        x, y, z = (self.sum(told[axis], at) if axis in told else at for axis, at in zip("XYZ", self.at, strict=True))
+        self.go((x, y, z), feed)
+
+    def mm(self, numbers: Mapping[str, str], letter: str) -> float:
+        inch = self.held[_UNITS] == self.dialect.unit_words.inch
+        return self.number(numbers, letter, signed=True) * MM_PER["inch" if inch else "mm"]
+
+    def sum(self, told: float, at: float | None) -> float:
+        """A place, told by itself or by the way to it (3.5.17)."""
+        if self.held[_DISTANCE] == "G90":
+            return told
+        if at is None:
+            raise Alarm(f"line {self.line}: an increment from nowhere")
+        return at + told
+
+    def rate(self) -> float:
+        """Feed in mm/min: of an F told under the feed mode and the unit that now hold (3.5.19, 3.7.1)."""
+        if self.feed is None or self.feed[1:] != (self.held[_FEED_MODE], self.held[_UNITS]) or not self.feed[0]:
+            raise Alarm(f"line {self.line}: no F that holds")
+        per = MM_PER["inch" if self.held[_UNITS] == self.dialect.unit_words.inch else "mm"]
+        if self.held[_FEED_MODE] == "G94":
+            return self.feed[0] * per
+        if self.spindle.word not in TURNS:
+            raise Alarm(f"line {self.line}: a feed that never ends")
+        return self.feed[0] * per * self.spindle.amount
+
+    def go(self, to: Place, feed: float | None) -> None:
+        start, self.at = self.at, to
+        if any(not near(a, b, 1e-9) for a, b in zip(start, to, strict=True)):
+            self.do("rapid" if feed is None else "feed", start=start, amount=feed or 0.0)
+
+    def bore(self, code: str, numbers: Mapping[str, str]) -> None:
+        """A fixed cycle (3.5.16)."""
+        axis = _AXIS_OF[self.held[_PLANE]]
+        letter = "XYZ"[axis]
+        if letter not in numbers or None in self.at:
+            raise Alarm(f"line {self.line}: {code} with no {letter}, or from nowhere")
+        began = self.known_at(axis)
+        r = self.sum(self.mm(numbers, "R"), began)
+        absolute = self.held[_DISTANCE] == "G90"
+        depth = self.mm(numbers, letter) + (0.0 if absolute else r)
+        if r < depth or (code == "G86" and self.spindle.word not in TURNS):
+            raise Alarm(f"line {self.line}: {code} from below its depth, or with the spindle still")
+        feed, times = self.rate(), self.number(numbers, "L") if "L" in numbers else 1
+        clear = max(began, r) if self.held[_RETRACT] == "G98" else r
+        if began < r:
+            self.go(self.with_axis(axis, r), None)
+        for _ in range(int(times)):
+            hole = [
+                self.sum(self.mm(numbers, name), at) if name in numbers else at
+                for name, at in zip("XYZ", self.at, strict=True)
+            ]
+            hole[axis] = self.at[axis]
+            self.go((hole[0], hole[1], hole[2]), None)
+            self.go(self.with_axis(axis, r), None)
+            self.go(self.with_axis(axis, depth), feed)
+            self.leave(code, axis, clear, feed, numbers)
+
+    def leave(self, code: str, axis: int, clear: float, feed: float, numbers: Mapping[str, str]) -> None:
+        """Stand at the depth and come out of it, as a cycle does (3.5.16.3 to 3.5.16.9)."""
+        if code in _STANDING:
+            self.dwell(numbers)
+        turning = self.spindle
+        if code == "G86":
+            self.turn(STILL)
+        self.go(self.with_axis(axis, clear), feed if code in ("G85", "G89") else None)
+        self.turn(turning)
+
+    def known_at(self, axis: int) -> float:
+        at = self.at[axis]
+        assert at is not None
+        return at
+
+    def with_axis(self, axis: int, value: float) -> Place:
+        x, y, z = (value if place == axis else at for place, at in enumerate(self.at))
+        return x, y, z
+
+    def stop(self, code: str | None) -> None:
+        """Stop, or end (3.6.1)."""
+        if code in ("M0", "M1"):
+            self.do("stop" if code == "M0" else "optional stop", message=self.shown)
+            self.shown = ""
+        elif code is not None:
+            self.do("end")
+            self.ended = True
