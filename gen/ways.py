@@ -72,7 +72,7 @@ class Judge:
         """Judge a move; below the clearance height it must be a known way."""
         z_from, z_to = move.start[2], move.end[2]
         low = (z_to if math.isnan(z_from) else min(z_from, z_to)) < self.top_z - self.near
-        if low and any(math.isnan(value) for value in move.start + move.end):
+        if low and any(map(math.isnan, move.start + move.end)):
             self.low(move, "goes below the clearance height from a place not known")
         elif low:
             foot = self.start_at(move.end[0]) if self.on_way(move) else None

@@ -6,12 +6,12 @@ word
     a letter and its number, ``("X", -12.5)``; letters are upper case.
 block
     one line: its words in the order written, its comment, or the finding that says why it cannot be read.
-shape
-    what is left of a line without digits, signs, points and blanks: its letters, and whatever is odd about it.
+plain
+    a line of nothing but words in capitals, one blank between each and the next.
 
-A line is plain when its shape is nothing but letters of words, in their places. Any other line is first made plain,
-by taking out comments, the block-delete sign and blanks and by writing capitals, and then read the same way. Only a
-line that still cannot be read is looked at letter by letter, to say why.
+Any line that is not plain is first made so, by taking out comments, the block-delete sign and blanks, by writing
+capitals and by putting a blank before each word, and then read the same way. Only a line that still cannot be read is
+looked at letter by letter, to say why.
 """
 
 import re
@@ -30,11 +30,13 @@ WORD_LETTERS: Final = frozenset("ABCDFGHIJKLMPQRSTXYZ")
 MOST_M_WORDS: Final = 4
 """M words on a line (NISTIR 6556 3.3.5)."""
 
+MOST_KEPT: Final = 1024
+"""Words kept as they were read: those of lines near to each other are much the same."""
+
 _BLANKS: Final = " \t"
-_OF_NUMBERS: Final = b"0123456789.+-" + _BLANKS.encode()
-_LETTERS: Final = "".join(sorted(WORD_LETTERS)).encode() + b"N"
-_LETTERS_TO_COMMAS: Final = bytes.maketrans(_LETTERS, b"," * len(_LETTERS))
+_OF_NUMBERS: Final = b"0123456789.+- "
 _NUMBER: Final = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
+_WORD: Final = re.compile(r"[A-Z]?[^A-Z]+|[A-Z]")
 _PIECE: Final = re.compile(r"([A-Z])([-+.0-9]*)|([-+.0-9]+)|(.)")
 _STRANGE: Final = re.compile(r"[^\t -~]")
 _COMMENT: Final = re.compile(r"\(([^()]*)\)")
@@ -44,7 +46,8 @@ _POINTED: Final = frozenset("XYZRF")
 _ORIENTED: Final = re.compile(r"M0*19(?![0-9])")
 
 
-_WordsOf = Callable[[str], tuple[tuple[str, float], ...]]
+Word = tuple[str, float]
+_WordsOf = Callable[[str], tuple[Word, ...]]
 
 
 class Block(NamedTuple):
@@ -57,7 +60,7 @@ class Block(NamedTuple):
 
     line: int
     text: str
-    words: tuple[tuple[str, float], ...]
+    words: tuple[Word, ...]
     comment: str | None
     deleted: bool
     finding: Finding | None
@@ -86,26 +89,37 @@ def read(text: str, dialect: Dialect) -> Iterator[Block]:
                 yield _odd_block(number, line, words, grammar)
 
 
-def _words(line: str) -> tuple[tuple[str, float], ...]:
-    """Words of a plain line. Raises ValueError for any other line.
+def _words(line: str) -> tuple[Word, ...]:
+    """Words of a plain line. Raises ValueError for any other line, and for words that cannot stand together.
 
     ``float`` reads more than the standard's numbers, as "1_0", "1e5" or "inf", but nothing more that has the letters
     of words for its only letters.
     """
     if "(" in line:
         raise ValueError(line)
-    data = line.encode("ascii")
-    letters = _letters(data.translate(None, _OF_NUMBERS))
-    # One number after each letter, and first what stands before all letters.
-    numbers = data.translate(_LETTERS_TO_COMMAS).split(b",")
-    if not letters or numbers[0]:
+    words = tuple(map(_word, line.split(" ")))
+    letters = line.encode("ascii").translate(None, _OF_NUMBERS)
+    if len(letters) != len(words) or not _stand_together(letters):
         raise ValueError(line)
-    words = tuple(zip(letters, map(float, numbers[1:]), strict=False))
-    if letters[0] != "N":
+    if words[0][0] != "N":
         return words
-    if not _is_line_number(numbers[1].strip()):
+    if not _is_line_number(line.partition(" ")[0][1:]):
         raise ValueError(line)
     return words[1:]
+
+
+@lru_cache(maxsize=MOST_KEPT)
+def _word(text: str) -> Word:
+    """A first sign, a letter if the line is plain, and the number behind it. Raises ValueError if that is none."""
+    return text[:1], float(text[1:])
+
+
+@lru_cache(maxsize=1024)
+def _stand_together(letters: bytes) -> bool:
+    """Whether these are letters of words that can make a line (NISTIR 6556 3.3.1, 3.3.2, 3.3.5)."""
+    words = letters.removeprefix(b"N").decode("ascii")
+    once = [letter for letter in words if letter not in "GM"]
+    return WORD_LETTERS.issuperset(words) and len(set(once)) == len(once) and words.count("M") <= MOST_M_WORDS
 
 
 class _Grammar(NamedTuple):
@@ -120,7 +134,7 @@ class _Grammar(NamedTuple):
         """The grammar of a dialect."""
         return cls(dialect, {"optional": None, "required": True, "none": False}[dialect.numbers.point])
 
-    def words(self, line: str) -> tuple[tuple[str, float], ...]:
+    def words(self, line: str) -> tuple[Word, ...]:
         """Words of a plain line, their points as the control has them. Raises ValueError for any other line."""
         words = _words(line)
         code = _bare(line)
@@ -144,19 +158,9 @@ def _bare(code: str) -> str:
     return code.replace(" ", "").replace("\t", "").upper()
 
 
-@lru_cache(maxsize=1024)
-def _letters(shape: bytes) -> tuple[str, ...]:
-    """Letters of a plain line's shape (NISTIR 6556 3.3.1, 3.3.2, 3.3.5); none for any other shape."""
-    letters = tuple(shape.decode("ascii"))
-    words = letters[1:] if letters[:1] == ("N",) else letters
-    once = [letter for letter in words if letter not in "GM"]
-    plain = WORD_LETTERS.issuperset(words) and len(set(once)) == len(once) and words.count("M") <= MOST_M_WORDS
-    return letters if plain else ()
-
-
-def _is_line_number(digits: bytes) -> bool:
+def _is_line_number(digits: str) -> bool:
     """Whether this is the number of an N word: 1 to 5 digits and no sign (NISTIR 6556 3.3.1)."""
-    return digits.isdigit() and len(digits) <= 5
+    return digits.isascii() and digits.isdigit() and len(digits) <= 5
 
 
 def _odd_block(number: int, line: str, words: _WordsOf, grammar: _Grammar) -> Block:
@@ -169,11 +173,11 @@ def _odd_block(number: int, line: str, words: _WordsOf, grammar: _Grammar) -> Bl
         return Block(number, line, (), None, deleted, refusal.at(number, line))
 
 
-def _plain_words(code: str, words: _WordsOf, grammar: _Grammar) -> tuple[tuple[str, float], ...]:
+def _plain_words(code: str, words: _WordsOf, grammar: _Grammar) -> tuple[Word, ...]:
     if not code:
         return ()
     try:
-        return words(code)
+        return words(" ".join(_WORD.findall(code)))
     except ValueError:
         raise _what_is_wrong(code, grammar) from None
 
@@ -184,26 +188,24 @@ def _without_comments(line: str, dialect: Dialect) -> tuple[str, str | None]:
     Raises Refusal for characters no line may have, for comments that nest or do not close, and
     for what cannot follow a comment.
     """
-    strange = _STRANGE.search(line)
-    if strange:
+    if strange := _STRANGE.search(line):
         place = f"the character U+{ord(strange[0]):04X} in column {strange.start() + 1}"
         raise _unreadable(place, "printable ASCII characters, blanks and tabs only")
     match dialect.comments.form:
         case "brackets":
-            code, comment = _outside_brackets(line)
-            said = "".join(_COMMENT.findall(line))
+            code, comments = _outside_brackets(line)
+            comment, said = comments[-1] if comments else None, "".join(comments)
         case "semicolon":
             before, semicolon, behind = line.partition(";")
             code, comment, said = _bare(before), behind if semicolon else None, behind
         case "none":
             code, comment, said = _bare(line), None, ""
-    odd = sorted(set(said) - dialect.comments.allowed - {"\t"})
-    if odd:
-        raise _unreadable(f'the sign "{odd[0]}" in a comment', "the signs that the dialect allows in comments")
+    if not dialect.comments.allowed.issuperset(said) and (odd := set(said) - dialect.comments.allowed - {"\t"}):
+        raise _unreadable(f'the sign "{min(odd)}" in a comment', "the signs that the dialect allows in comments")
     return code, comment
 
 
-def _outside_brackets(line: str) -> tuple[str, str | None]:
+def _outside_brackets(line: str) -> tuple[str, list[str]]:
     parts = _COMMENT.split(line)
     codes = [_bare(part) for part in parts[::2]]
     whole = "".join(codes)
@@ -213,7 +215,7 @@ def _outside_brackets(line: str) -> tuple[str, str | None]:
     for code in codes[1:]:
         if code and (code[0] == "N" or not code[0].isalpha()):
             raise _unreadable(f'"{code[0]}" after a comment', "whole words after it; N and / start a line")
-    return whole, parts[-2] if len(parts) > 1 else None
+    return whole, parts[1::2]
 
 
 def _what_is_wrong(code: str, grammar: _Grammar) -> Refusal:
@@ -227,7 +229,7 @@ def _what_is_wrong(code: str, grammar: _Grammar) -> Refusal:
         if letter == "N":
             if place > 0:
                 return _unreadable(f"N{number} after other words", "the line number first on its line")
-            if not _is_line_number(number.encode()):
+            if not _is_line_number(number):
                 return _unreadable(f"N{number}", "a line number of 1 to 5 digits, as N120")
         elif stray:
             return _unreadable(f"{stray} with no letter", f"a letter before it, as X{stray}")

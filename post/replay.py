@@ -9,11 +9,11 @@ plane, units, work offset, distance and retract mode, motion, stop.
 
 import math
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import lru_cache, partial
 from typing import Final, NamedTuple
 
-from post.codes import AXES, CYCLES, Meaning, judge, language
+from post.codes import AXES, CYCLES, Language, Meaning, judge, language
 from post.collector import no_garbage
 from post.cycles import Cycle, expand
 from post.dialect import ANGLE_STEP_DEG, Dialect
@@ -23,15 +23,13 @@ from post.motion import Sense
 from post.reader import Block
 from post.refusal import Refusal, show
 from post.timeline import STOPPED, End, Halt, Move, OffsetChange, Point, Spin, SpinChange, Timeline, Wait
+from post.told import feed_told, on_grid, repeats
 
 MOST_FINDINGS: Final = 1000
 """Findings listed of one program; nobody reads more."""
 
-MOST_REPEATS: Final = 100
-"""Repeats of a cycle (L) that are interpreted, so that one short line cannot fill the memory."""
-
-MOST_SEEN: Final = 200_000
-"""Numbers kept that are known to lie on the control's grid."""
+MOST_KEPT: Final = 1024
+"""What is kept of lines and words once judged: those near to each other are much the same."""
 
 # One object for every unknown coordinate: tuples compare their items by identity first, and so a point with unknown
 # coordinates is equal to itself, though NaN is not.
@@ -94,7 +92,8 @@ class _Machine:
     """
 
     def __init__(self, dialect: Dialect, zero: Point | None, work_offset: str | None, timeline: Timeline) -> None:
-        self.judge = lru_cache(maxsize=1024)(partial(judge, dialect=dialect, language=language(dialect)))
+        self.look = lru_cache(MOST_KEPT)(partial(_look, dialect=dialect, language=language(dialect)))
+        self.feed_told = lru_cache(MOST_KEPT)(partial(feed_told, dialect))
         self.dialect = dialect
         self.angle_letter = dialect.oriented_stop.angle if dialect.oriented_stop else ""
         self.message = re.compile(rf"\A\s*{re.escape(dialect.comments.message)}", re.IGNORECASE)
@@ -113,7 +112,6 @@ class _Machine:
         self.moved = False
         self.ended = False
         self.length_step = 1.0
-        self.seen: set[tuple[float, float]] = set()
 
     def run(self, line: int, words: Sequence[tuple[str, float]], comment: str | None) -> None:
         """Run one line. Raises Refusal, and then leaves state and events as they were."""
@@ -131,86 +129,50 @@ class _Machine:
         try:
             if self.ended:
                 raise Refusal("after-end", "words after the end of the program", "nothing after M2 or M30")
-            self._act(line, self.judge(codes, tuple(numbers), self.motion), numbers, comment)
+            meaning, deeds = self.look(codes, tuple(numbers), self.motion)
+            for deed in deeds:
+                deed(self, line, meaning, numbers)
+            if not self.moved:
+                self._note_codes(meaning)
+            self.motion = meaning.motion
+            if meaning.stop:
+                self._stop(line, meaning.stop, comment)
         except Refusal:
             del self.events[count:]
             self.modal, self.mm_per_word, self.motion, self.feed, self.speed, self.spin, self.here, self.sticky = before
             self.length_step = length_step
             raise
 
-    def _act(self, line: int, meaning: Meaning, numbers: Numbers, comment: str | None) -> None:
-        if meaning.changes:
-            self._change_feed_mode(meaning)
-        if "F" in numbers:
-            self._set_feed(numbers["F"])
-        if meaning.spindle or "S" in numbers:
-            self._set_spin(line, meaning.spindle, numbers)
-        if meaning.dwells:
-            seconds = self._dwell_s("G4", self.dialect.dwell.word, numbers)
-            if seconds > 0:
-                self.events.append(Wait(line, seconds, self.spin))
-        if meaning.changes:
-            self._change(line, meaning)
-        if meaning.moves:
-            if meaning.motion in CYCLES:
-                self._bore(line, meaning.motion, numbers)
-            else:
-                self._go(line, meaning, numbers)
-        if not self.moved:
-            self._note_codes(meaning)
-        if meaning.states:
-            self.timeline.states += ((line, code) for code in meaning.states)
-        self.motion = meaning.motion
-        if meaning.stop:
-            self._stop(line, meaning.stop, comment)
+    def _note_states(self, line: int, meaning: Meaning, _numbers: Numbers) -> None:
+        self.timeline.states += ((line, code) for code in meaning.states)
 
     def _note_codes(self, meaning: Meaning) -> None:
         """Keep what is stated before anything moves; what is on the line of the first move counts."""
         self.timeline.stated_first.update(meaning.codes)
         self.moved = meaning.moves
 
-    def _on_grid(self, letter: str, value: float, step: float) -> None:
-        """Refuse a number finer than the control reads."""
-        if (value, step) in self.seen:
-            return
-        steps = value / step
-        if abs(steps - round(steps)) > 1e-6 * max(1.0, abs(steps) * 1e-6):
-            raise Refusal("unreadable", f"{show(letter, value)}, finer than the control reads", f"steps of {step:.12g}")
-        if len(self.seen) < MOST_SEEN:
-            self.seen.add((value, step))
-
-    def _change_feed_mode(self, meaning: Meaning) -> None:
+    def _change_feed_mode(self, _line: int, meaning: Meaning, _numbers: Numbers) -> None:
         """An F stated under another feed mode means nothing under this one."""
         modes = [(name, mode) for name, mode in meaning.changes if name == "feed_mode"]
         if modes and modes != [("feed_mode", self.modal.feed_mode)]:
             self.feed = None
             self.modal = self.modal.after(modes)
 
-    def _set_feed(self, value: float) -> None:
-        """Take an F, which means nothing before its feed mode and, as Table 8 has it, units on an earlier line."""
-        if value < 0:
-            raise Refusal("unreadable", show("F", value), "F above 0")
-        units, mode = self.modal.units, self.modal.feed_mode
-        if units is None or mode is None:
-            self.feed = None
-        else:
-            steps = self.dialect.steps(units)
-            step = steps.feed if mode == "G94" else steps.feed_per_turn or steps.feed
-            counted = self.dialect.numbers.point == "none"
-            self._on_grid("F", value, 1.0 if counted else step)
-            self.feed = value * self.modal.mm_per_unit * (step if counted else 1.0)
+    def _set_feed(self, _line: int, _meaning: Meaning, numbers: Numbers) -> None:
+        self.feed = self.feed_told(numbers["F"], self.modal.units, self.modal.feed_mode)
 
-    def _set_spin(self, line: int, code: str | None, numbers: Numbers) -> None:
+    def _set_spin(self, line: int, meaning: Meaning, numbers: Numbers) -> None:
+        code = meaning.spindle
         self.speed = numbers.get("S", self.speed)
         if self.speed is not None and self.speed < 0:
             raise Refusal("unreadable", show("S", self.speed), "S above 0")
         if "S" in numbers:
-            self._on_grid("S", numbers["S"], self.dialect.resolution.speed)
+            on_grid("S", numbers["S"], self.dialect.resolution.speed)
         if code == "M5":
             spin = STOPPED
         elif code == "M19":
             angle = numbers[self.angle_letter]
-            self._on_grid(self.angle_letter, angle, ANGLE_STEP_DEG)
+            on_grid(self.angle_letter, angle, ANGLE_STEP_DEG)
             spin = Spin(0.0, None, angle)
         elif code or self.spin.turning:
             spin = self._turning(code)
@@ -226,7 +188,12 @@ class _Machine:
             raise Refusal("state-assumed", f"{what} at {'no S' if self.speed is None else 'S0'}", "S above 0; M5 stops")
         return Spin(self.speed, Sense(code) if code else self.spin.sense, None)
 
-    def _change(self, line: int, meaning: Meaning) -> None:
+    def _dwell(self, line: int, _meaning: Meaning, numbers: Numbers) -> None:
+        seconds = self._dwell_s("G4", self.dialect.dwell.word, numbers)
+        if seconds > 0:
+            self.events.append(Wait(line, seconds, self.spin))
+
+    def _change(self, line: int, meaning: Meaning, _numbers: Numbers) -> None:
         before, self.modal = self.modal, self.modal.after(meaning.changes)
         if self.modal.units != before.units:
             self.feed = None
@@ -257,33 +224,28 @@ class _Machine:
             self.events.append(Move(line, here, to, feed, self.spin))
             self.here = to
 
-    def _check_lengths(self, numbers: Numbers) -> None:
-        for axis in AXES:
-            if axis in numbers and (numbers[axis], self.length_step) not in self.seen:
-                self._on_grid(axis, numbers[axis], self.length_step)
-
     def _place(self, numbers: Numbers) -> Point:
         """Where the axis words lead, mm (3.5.17)."""
-        self._check_lengths(numbers)
         x, y, z = self.here
-        scale = self.mm_per_word
+        step, mm = self.length_step, self.mm_per_word
         if self.modal.absolute:
             return (
-                numbers["X"] * scale if "X" in numbers else x,
-                numbers["Y"] * scale if "Y" in numbers else y,
-                numbers["Z"] * scale if "Z" in numbers else z,
+                on_grid("X", numbers["X"], step) * mm if "X" in numbers else x,
+                on_grid("Y", numbers["Y"], step) * mm if "Y" in numbers else y,
+                on_grid("Z", numbers["Z"], step) * mm if "Z" in numbers else z,
             )
+        dx, dy, dz = self._step(numbers)
         for axis, place in zip(AXES, self.here, strict=True):
             if axis in numbers and math.isnan(place):
                 raise Refusal(
                     "state-assumed", f"{axis} by increment from a place not known", f"{axis} under G90 before"
                 )
-        dx, dy, dz = self._step(numbers)
         return x + dx if dx else x, y + dy if dy else y, z + dz if dz else z
 
     def _step(self, numbers: Numbers) -> Point:
         """The axis words as increments, mm; 0 where there is none."""
-        x, y, z = (numbers.get(axis, 0.0) * self.mm_per_word for axis in AXES)
+        step, mm = self.length_step, self.mm_per_word
+        x, y, z = (on_grid(axis, numbers[axis], step) * mm if axis in numbers else 0.0 for axis in AXES)
         return x, y, z
 
     def _in_machine(self, numbers: Numbers) -> Point:
@@ -295,10 +257,9 @@ class _Machine:
             raise Refusal("unknown-word", under, f"{self.work_offset}, whose zero is known, before G53")
         if not self.modal.absolute:
             raise Refusal("unknown-word", "G53 under G91", "G90 with G53")
-        self._check_lengths(numbers)
-        scale = self.mm_per_word
+        step, mm = self.length_step, self.mm_per_word
         x, y, z = (
-            numbers[axis] * scale - zero if axis in numbers else place
+            on_grid(axis, numbers[axis], step) * mm - zero if axis in numbers else place
             for axis, zero, place in zip(AXES, self.zero, self.here, strict=True)
         )
         return x, y, z
@@ -320,9 +281,10 @@ class _Machine:
             raise Refusal("cut-not-turning", never, "the spindle turning")
         return self.feed * self.spin.rpm
 
-    def _bore(self, line: int, code: str, numbers: Numbers) -> None:
+    def _bore(self, line: int, meaning: Meaning, numbers: Numbers) -> None:
         """Fixed cycle (3.5.16)."""
-        modal, here = self.modal, self.here
+        modal, here, code = self.modal, self.here, meaning.motion
+        assert code is not None
         modal.check_owed(code, self.dialect, cycle=True)
         if any(map(math.isnan, here)):
             raise Refusal("state-assumed", f"{code} from a place not known", "X, Y and Z stated before it")
@@ -342,7 +304,7 @@ class _Machine:
             r=r,
             depth=depth,
             dwell_s=self._dwell_s(code, "P", numbers),
-            repeats=_repeats(numbers),
+            repeats=repeats(numbers),
             to_r=modal.retract == "G99",
             mm_per_min=self._stated_feed(code),
         )
@@ -359,7 +321,7 @@ class _Machine:
             if letter not in numbers and letter not in held:
                 raise Refusal("unreadable", f"{code} without {letter}", f"{letter} on the first line of a cycle")
         if "R" in numbers:
-            self._on_grid("R", numbers["R"], self.length_step)
+            on_grid("R", numbers["R"], self.length_step)
         either = {**held, **numbers}
         return _Sticky(either["R"], either[AXES[axis]], under)
 
@@ -368,7 +330,7 @@ class _Machine:
         told = numbers.get(letter, 0.0)
         if told < 0:
             raise Refusal("unreadable", f"{code} with {show(letter, told)}", f"{letter} of 0 or more")
-        self._on_grid(letter, told, self.dialect.dwell.step)
+        on_grid(letter, told, self.dialect.dwell.step)
         match self.dialect.dwell.unit:
             case "seconds":
                 return told
@@ -389,10 +351,25 @@ class _Machine:
             self.events.append(Halt(line, message, code == "M1", self.spin, shown))
 
 
-def _repeats(numbers: Numbers) -> int:
-    """L of a cycle (3.5.16), within 0.0001 of a whole number (3.3.2.1)."""
-    wanted = numbers.get("L", 1.0)
-    count = round(wanted)
-    if abs(wanted - count) > 0.0001 or not 1 <= count <= MOST_REPEATS:
-        raise Refusal("unreadable", show("L", wanted), f"a whole number from 1 to {MOST_REPEATS}")
-    return count
+_Deed = Callable[[_Machine, int, Meaning, Numbers], None]
+
+
+def _look(
+    codes: Sequence[tuple[str, float]],
+    letters: Sequence[str],
+    in_force: str | None,
+    dialect: Dialect,
+    language: Language,
+) -> tuple[Meaning, tuple[_Deed, ...]]:
+    """What a line means, and what the machine does for it, in the standard's order. Raises Refusal, as ``judge``."""
+    meaning = judge(codes, letters, in_force, dialect, language)
+    order: tuple[tuple[object, _Deed], ...] = (
+        (meaning.changes, _Machine._change_feed_mode),
+        ("F" in letters, _Machine._set_feed),
+        (meaning.spindle or "S" in letters, _Machine._set_spin),
+        (meaning.dwells, _Machine._dwell),
+        (meaning.changes, _Machine._change),
+        (meaning.moves, _Machine._bore if meaning.motion in CYCLES else _Machine._go),
+        (meaning.states, _Machine._note_states),
+    )
+    return meaning, tuple(deed for wanted, deed in order if wanted)
