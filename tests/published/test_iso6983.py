@@ -64,7 +64,7 @@ def test_program_start() -> None:
 def test_brackets_hold_text_for_people() -> None:
     """Control out and control in: what stands between is not carried out."""
     assert events("G0 X1 (G0 X2)\nM0 (turn the bar)", ISO, opening=METRIC)[-1] == Halt(
-        FIRST + 1, "turn the bar", False, STOPPED
+        FIRST + 1, "turn the bar", False, STOPPED, shown=False
     )
     assert moves("G0 X1 (G0 X2)", ISO, opening=METRIC) == moves("G0 X1", ISO, opening=METRIC)
 

@@ -1,0 +1,63 @@
+"""Every campaign, in one command: ``python -m tests.campaign``; ``--slice`` is the part that CI runs.
+
+The whole takes an hour and a quarter on two cores: fuzzing on one, all others one after the other beside it. What each
+prints is printed when it ends. The exit code is 1 if any of them found something.
+"""
+
+import argparse
+import subprocess
+import sys
+import time
+from collections.abc import Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from typing import Final
+
+Command = tuple[str, ...]
+
+LANES: Final[Sequence[Sequence[Command]]] = (
+    (("tests.campaign.fuzz", "--seconds", "3600"),),
+    (
+        ("tests.campaign.mutate", "--processes", "1"),
+        ("tests.campaign.crash",),
+        ("tests.campaign.clearance", "--jobs", "2000"),
+        ("tests.gen.test_bestline", "1000"),
+        ("tests.gen.test_capcuts", "1000"),
+        ("tests.campaign.longpage",),
+    ),
+)
+SLICE: Final[Sequence[Command]] = (
+    ("tests.campaign.mutate", "--seconds", "60", "--jobs", "30"),
+    ("tests.campaign.fuzz", "--seconds", "60"),
+    ("tests.campaign.clearance", "--jobs", "300"),
+)
+
+
+def main() -> None:
+    """Run them all, and exit with 1 if one of them failed."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--slice", action="store_true", help="only what CI runs")
+    lanes = (SLICE,) if parser.parse_args().slice else LANES
+    started = time.monotonic()
+    with ThreadPoolExecutor(len(lanes)) as pool:
+        failed = [command for lane in pool.map(_run, lanes) for command in lane]
+    print(f"all campaigns: {(time.monotonic() - started) / 60:.0f} minutes, {len(failed)} failed")
+    for command in failed:
+        print(f"failed: python -m {' '.join(command)}")
+    sys.exit(1 if failed else 0)
+
+
+def _run(commands: Iterable[Command]) -> list[Command]:
+    """Run commands one after the other; those that failed."""
+    failed = []
+    for command in commands:
+        started = time.monotonic()
+        done = subprocess.run([sys.executable, "-m", *command], capture_output=True, text=True, check=False)
+        heading = f"== python -m {' '.join(command)}: {time.monotonic() - started:.0f} s"
+        print("\n".join([heading, done.stdout.rstrip(), done.stderr.rstrip()]).rstrip() + "\n", flush=True)
+        if done.returncode:
+            failed.append(command)
+    return failed
+
+
+if __name__ == "__main__":
+    main()
