@@ -3,7 +3,8 @@
 import gc
 import os
 import sys
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -77,9 +78,12 @@ def write_command(
     """Plan JOB, post it, prove the program, and only then put it in place, with setup sheet and page."""
     from gen import companions
     from gen.header import rejected
+    from gen.journal import settle
     from gen.pipeline import begin, program_texts
     from gen.release import check_apart, check_free, places, release
 
+    for path in filter(None, (out or job, keep_rejected)):
+        settle(path.parent)
     task = begin(job, post_name, walk=walk)
     named = out or job.with_name(f"{job.stem}-walk.nc" if walk else f"{job.stem}.nc")
     targets = places(named, len(task.plans))
@@ -249,20 +253,45 @@ def main() -> None:
     try:
         sys.exit(borewright(standalone_mode=False))
     except click.ClickException as error:
-        error.show()
+        with _as_far_as_can_be():
+            error.show()
         sys.exit(2)
     except InputError as error:
-        if "--json" in sys.argv[1:]:
-            file = None if error.file is None else str(error.file)
-            place = {"file": file, "line": error.line, "message": error.problem}
-            print_json({"ok": False, "findings": [], "program": None, "error": place})
-        click.echo(f"borewright: {error}", err=True)
+        with _as_far_as_can_be():
+            if "--json" in sys.argv[1:]:
+                file = None if error.file is None else str(error.file)
+                place = {"file": file, "line": error.line, "message": error.problem}
+                print_json({"ok": False, "findings": [], "program": None, "error": place})
+            click.echo(f"borewright: {error}", err=True)
         sys.exit(2)
     except (click.Abort, KeyboardInterrupt):
         sys.exit(130)
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # or closing it would complain again
+        _say_no_more()
         sys.exit(2)
     except Exception as error:
-        click.echo(f"borewright: a mistake of its own, please report it: {type(error).__name__}: {error}", err=True)
+        said = f"a mistake of its own, please report it: {type(error).__name__}: {error}"
+        if isinstance(error, OSError) and error.filename is None:  # no file: what is open all along takes no more
+            said = f"this cannot be printed ({error.strerror}); a file that was to be written may stand there"
+        with _as_far_as_can_be():
+            click.echo(f"borewright: {said}", err=True)
         sys.exit(2)
+
+
+@contextmanager
+def _as_far_as_can_be() -> Iterator[None]:
+    """Let a stream that takes nothing keep no exit code from being given."""
+    try:
+        yield
+    except OSError:
+        _say_no_more()
+
+
+def _say_no_more() -> None:
+    """Print into nothing from here on, or closing a stream would complain again and change the exit code."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    for stream in (sys.stdout, sys.stderr):
+        try:
+            stream.flush()
+        except OSError:
+            os.dup2(nowhere, stream.fileno())

@@ -10,6 +10,7 @@ from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import Final
 
+from gen.journal import NAME, PREFIX, Entry, alone, aside_of, close, text_of, undo
 from post.userfile import InputError
 
 NO_LINKS: Final = (errno.EPERM, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS)
@@ -17,54 +18,66 @@ NO_LINKS: Final = (errno.EPERM, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS)
 
 
 def release(files: Mapping[Path, str], *, force: bool) -> None:
-    """Write text files together or not at all.
+    """Write text files, all of one folder, together or not at all.
 
     One file: at every moment the old one stands there, or the new one, or none. Several: never old ones beside new
-    ones; should the machine stop half-way, some of the new ones are missing. On a file system without links an empty
-    file may stand there for a moment. Raises InputError when something stands there and ``force`` is not given, or
-    when one cannot be written; then all is as it was.
+    ones; should the machine stop half-way, some are missing until the next run in that folder settles it: all old ones,
+    or all new ones (``gen.journal``). On a file system without links an empty file may stand there for a moment. Raises
+    InputError when something stands there and ``force`` is not given, or when one cannot be written; then all is as it
+    was.
     """
-    for path in files:
-        check_free(path, force=force)
-    with ExitStack() as done:
-        ready = {path: _stored(path, text, done) for path, text in files.items()}
-        if len(ready) == 1:
-            for path, name in ready.items():
-                _place(path, name, force=force)
-        else:
-            _place_together(ready, force=force)
+    (folder,) = {path.parent for path in files}
+    with alone(folder):
+        for path in files:
+            check_free(path, force=force)
+        with ExitStack() as done:
+            ready = {path: _stored(path, text, done) for path, text in files.items()}
+            if len(ready) == 1:
+                for path, name in ready.items():
+                    _place(path, name, force=force)
+            else:
+                entries = [Entry.of(path, text) for path, text in files.items()]
+                first = next(iter(files))
+                journal = _stored(first, text_of(entries), done)
+                _place_together(ready, entries, journal, force=force)
 
 
-def _place_together(ready: Mapping[Path, str], *, force: bool) -> None:
+def _place_together(ready: Mapping[Path, str], entries: list[Entry], journal: str, *, force: bool) -> None:
     """Take the old files away, put the new ones in place, and undo all of it at the first that fails."""
-    asides: list[Path] = []
-    with ExitStack() as undo:
+    first = next(iter(ready))
+    folder = first.parent
+    try:
+        with _telling(first):
+            os.replace(journal, folder / NAME)
+            _flush(folder)
         for path in ready:
             if os.path.lexists(path):
-                aside = path.with_name(f".borewright.{path.name}.old")
-                undo.callback(_put_back, aside, path)
-                asides.append(aside)
                 with _telling(path):
-                    os.replace(path, aside)
+                    os.replace(path, aside_of(path))
         for path, name in ready.items():
-            undo.callback(_take_away, path, name)
             _place(path, name, force=force)
-        undo.pop_all()
-    for aside in asides:
-        with contextlib.suppress(OSError):
-            aside.unlink()
+    except BaseException:
+        try:
+            undo(folder, entries)
+            (folder / NAME).unlink(missing_ok=True)
+        except OSError as error:
+            raise InputError(
+                f"these files cannot be written, nor what stood there put back ({error.strerror}); the next run that"
+                " writes into this folder will",
+                file=folder,
+            ) from None
+        raise
+    close(folder, entries)
 
 
-def _put_back(aside: Path, path: Path) -> None:
-    if os.path.lexists(aside):
-        os.rename(aside, path)
-
-
-def _take_away(path: Path, name: str) -> None:
-    """Take a new file away again, if it is the one that was put there and not another's."""
-    placed = not os.path.lexists(name) or (os.path.lexists(path) and os.path.samestat(os.lstat(path), os.lstat(name)))
-    if placed:
-        path.unlink(missing_ok=True)
+def _flush(folder: Path) -> None:
+    """Have the folder's names on the disk, where the system can."""
+    with contextlib.suppress(OSError):
+        descriptor = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(descriptor)
+        finally:
+            os.close(descriptor)
 
 
 def places(path: Path, parts: int) -> list[Path]:
@@ -90,8 +103,8 @@ def _numbered(path: Path, part: int) -> Path:
 def _stored(path: Path, text: str, undo: ExitStack) -> str:
     """Name of a file beside the target that holds the text, flushed to the disk; taken away again at the end."""
     with _telling(path):
-        descriptor, name = tempfile.mkstemp(prefix=".borewright.", suffix=".tmp", dir=path.parent)
-        undo.callback(Path(name).unlink, missing_ok=True)
+        descriptor, name = tempfile.mkstemp(prefix=PREFIX, suffix=".tmp", dir=path.parent)
+        undo.callback(_discard, name)
         with os.fdopen(descriptor, "wb") as stream:
             stream.write(text.encode("utf-8"))
             stream.flush()
@@ -99,6 +112,12 @@ def _stored(path: Path, text: str, undo: ExitStack) -> str:
         with contextlib.suppress(PermissionError):  # a stick that knows no modes
             os.chmod(name, 0o666 & ~_umask())
         return name
+
+
+def _discard(name: str) -> None:
+    """Take away what is needed no more; what resists is left to the next run."""
+    with contextlib.suppress(OSError):
+        os.unlink(name)
 
 
 @contextmanager

@@ -18,6 +18,7 @@ from post.standard import (
     MOTION,
     NOT_INTERPRETED,
     NOT_MODAL,
+    OFF_WHOLE,
     OFFSET,
     SPINDLE,
     STATES,
@@ -136,7 +137,7 @@ def _code(letter: str, value: float, groups: Mapping[str, tuple[str, int]]) -> s
     tenths = round(value * 10)
     whole, tenth = divmod(tenths, 10)
     name = f"{letter}{whole}.{tenth}" if tenth else f"{letter}{whole}"
-    if name not in groups or abs(value - tenths / 10) > 0.0001:
+    if name not in groups or abs(value - tenths / 10) > OFF_WHOLE:
         raise Refusal("unknown-word", show(letter, value), "a code of RS-274/NGC, or one the dialect names")
     return name
 

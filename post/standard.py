@@ -30,6 +30,9 @@ GROUP_OF: Final[Mapping[str, tuple[str, int]]] = {
 }
 """Modal group of every code of the standard, G and M apart; 0 are the codes that are not modal (3.4, Table 4)."""
 
+OFF_WHOLE: Final = 0.0001 + 1e-9
+"""How far a number may be off the integer it stands for (3.3.2.1), and a hair for binary fractions."""
+
 MOTION: Final = ("G", 1)
 NOT_MODAL: Final = ("G", 0)
 FEED_MODE: Final = ("G", 5)

@@ -5,6 +5,7 @@ from typing import Final
 
 from post.dialect import Dialect
 from post.refusal import Refusal, show
+from post.standard import OFF_WHOLE
 from post.units import MM_PER, Units
 
 MOST_REPEATS: Final = 100
@@ -40,6 +41,6 @@ def repeats(numbers: Mapping[str, float]) -> int:
     """L of a cycle (3.5.16), within 0.0001 of a whole number (3.3.2.1)."""
     wanted = numbers.get("L", 1.0)
     count = round(wanted)
-    if abs(wanted - count) > 0.0001 or not 1 <= count <= MOST_REPEATS:
+    if abs(wanted - count) > OFF_WHOLE or not 1 <= count <= MOST_REPEATS:
         raise Refusal("unreadable", show("L", wanted), f"a whole number from 1 to {MOST_REPEATS}")
     return count

@@ -29,6 +29,7 @@ SLICE: Final[Sequence[Command]] = (
     ("tests.campaign.mutate", "--seconds", "60", "--jobs", "30"),
     ("tests.campaign.fuzz", "--seconds", "60"),
     ("tests.campaign.clearance", "--jobs", "300"),
+    ("tests.campaign.crash", "--points", "40"),
 )
 
 

@@ -167,6 +167,7 @@ def test_a_file_that_stands_there_is_kept_without_force(run: Run) -> None:
 def test_out_may_not_be_a_folder_nor_in_none(run: Run) -> None:
     Path("folder").mkdir()
     refused(run("write", "job.toml", "--out", "folder"), "folder: this is a folder", "--out program.nc")
+    refused(run("write", "."), "this is a folder; give the path of a job file")
     refused(run("write", "job.toml", "--out", "none/job.nc"), "none/job.nc: there is no folder none; make it first")
     refused(run("write", "job.toml", "--out", "job.toml/job.nc"), "job.toml/job.nc: ")
     assert sorted(os.listdir()) == ["folder", "job.toml"]
@@ -561,6 +562,33 @@ def process(folder: Path, *arguments: str, code: str = ENTRY) -> Outcome:
     command = [sys.executable, "-c", code, *arguments]
     done = subprocess.run(command, cwd=folder, env=environment, capture_output=True, text=True, check=False)
     return Outcome(done.returncode, done.stdout, done.stderr)
+
+
+@pytest.mark.parametrize("streams", ["stdout", "stderr", "stdout stderr"])
+@pytest.mark.parametrize("arguments", [("write", "job.toml"), ("show", "none.toml", "--json"), ("no",)])
+def test_a_stream_that_takes_nothing_is_no_mistake_of_the_tool_s(
+    tmp_path: Path, arguments: tuple[str, ...], streams: str
+) -> None:
+    """Exit code 1 would say that there are findings."""
+    (tmp_path / "job.toml").write_text(JOB_TEXT, encoding="utf-8")
+    with open("/dev/full", "w", encoding="utf-8") as full:
+        taken = {name: full if name in streams else subprocess.PIPE for name in ("stdout", "stderr")}
+        done = subprocess.run(
+            [sys.executable, "-c", ENTRY, *arguments],
+            cwd=tmp_path,
+            env={**os.environ, "PYTHONPATH": str(ROOT)},
+            text=True,
+            check=False,
+            **taken,  # type: ignore[call-overload]
+        )
+    good = arguments[0] == "write"
+    assert done.returncode == (0 if good and streams == "stderr" else 2)
+    if good and streams == "stdout":
+        assert done.stderr == (
+            "borewright: this cannot be printed (No space left on device); a file that was to be written may stand"
+            " there\n"
+        )
+    assert (tmp_path / "job.nc").exists() == good
 
 
 def test_write_prove_and_refuse_in_a_process_of_its_own(tmp_path: Path) -> None:

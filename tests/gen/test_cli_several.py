@@ -105,7 +105,7 @@ def test_a_full_disk_leaves_all_as_it_was(run: Run, monkeypatch: pytest.MonkeyPa
 
     def full(source: str, target: str) -> None:
         made.append(target)
-        if len(made) == 5:
+        if len(made) == 6:
             raise OSError(28, "No space left on device")
         replace(source, target)
 

@@ -163,6 +163,19 @@ def test_a_stick_that_knows_no_links_keeps_a_file_that_appears_meanwhile(
     assert names(tmp_path) == ["job.nc"]
 
 
+def test_an_unfinished_file_that_cannot_be_taken_away_is_left_to_the_next_run(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "job.nc"
+    with monkeypatch.context() as patched:
+        patched.setattr(os, "unlink", failing(errno.ENOSPC))
+        release({path: TEXT}, force=False)
+    assert path.read_text(encoding="ascii") == TEXT
+    assert len(names(tmp_path)) == 2
+    release({path: TEXT}, force=True)
+    assert names(tmp_path) == ["job.nc"]
+
+
 def test_a_link_that_leads_nowhere_counts_as_a_file_that_is_there(tmp_path: Path) -> None:
     path = tmp_path / "job.nc"
     path.symlink_to(tmp_path / "nowhere")
