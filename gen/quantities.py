@@ -16,6 +16,10 @@ LARGEST: Final = 100_000.0
 """Largest length or rate accepted, in the file's unit: beyond it a number is a slip of the keyboard."""
 
 
+SMALLEST: Final = 1e-6
+"""Smallest of what must be more than 0, in the file's unit: below it times and ratios grow beyond all numbers."""
+
+
 def units_of(info: ValidationInfo) -> Units:
     """The unit of the file a value stands in."""
     units: Units = (info.context or {}).get("units", "mm")
@@ -34,14 +38,23 @@ def _speed_to_m_per_min(value: float, info: ValidationInfo) -> float:
     return value * MM_PER_FOOT / 1000 if units_of(info) == "inch" else value
 
 
+def _not_vanishing(value: float) -> float:
+    if value < SMALLEST:
+        raise ValueError(f"{value:g} must be at least {SMALLEST:f}, e.g. 1")
+    return value
+
+
 _TO_MM: Final = AfterValidator(_length_to_mm)
+_NOT_VANISHING: Final = AfterValidator(_not_vanishing)
 Coordinate = Annotated[float, Field(ge=-LARGEST, le=LARGEST, allow_inf_nan=False), _TO_MM]
-Length = Annotated[float, Field(gt=0, le=LARGEST, allow_inf_nan=False), _TO_MM]
+Length = Annotated[float, Field(gt=0, le=LARGEST, allow_inf_nan=False), _NOT_VANISHING, _TO_MM]
 Gap = Annotated[float, Field(ge=0, le=LARGEST, allow_inf_nan=False), _TO_MM]
-Rpm = Annotated[float, Field(gt=0, le=LARGEST, allow_inf_nan=False)]
-CuttingSpeed = Annotated[float, Field(gt=0, le=LARGEST, allow_inf_nan=False), AfterValidator(_speed_to_m_per_min)]
+Rpm = Annotated[float, Field(gt=0, le=LARGEST, allow_inf_nan=False), _NOT_VANISHING]
+CuttingSpeed = Annotated[
+    float, Field(gt=0, le=LARGEST, allow_inf_nan=False), _NOT_VANISHING, AfterValidator(_speed_to_m_per_min)
+]
 Roughness = Annotated[float, Field(gt=0, le=1_000, allow_inf_nan=False), AfterValidator(_roughness_to_um)]
-Torque = Annotated[float, Field(gt=0, le=LARGEST, allow_inf_nan=False)]
+Torque = Annotated[float, Field(gt=0, le=LARGEST, allow_inf_nan=False), _NOT_VANISHING]
 Turns = Annotated[float, Field(ge=0, le=10_000, allow_inf_nan=False)]
 
 

@@ -18,6 +18,7 @@ ARGUMENTS: Final = (
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
+    "--disable-dev-shm-usage",
 )
 
 

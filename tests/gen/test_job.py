@@ -189,3 +189,18 @@ def test_a_valid_job_says_the_same_after_a_trip_through_json(data: Data) -> None
     inside = job.model_dump(exclude_none=True) | {"units": "mm"}
     assert job_of(inside).model_dump(exclude={"units"}) == job.model_dump(exclude={"units"})
     assert Job.model_validate_json(job.model_dump_json(), context={"units": "mm"}) == job
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"machine": {"rapid": {"x": 1e-320, "y": 12000, "z": 9000}}},
+        {"machine": {"max_feed": 9e-7}},
+        {"head": {"max_rpm": 1e-9}},
+        {"cut": {"feed": 1e-300}},
+    ],
+)
+def test_what_is_next_to_nothing_is_refused(changes: Any) -> None:
+    """A time of 500 mm at 1e-320 mm/min is beyond all numbers."""
+    with pytest.raises(ValidationError, match=r"must be at least 0\.000001, e\.g\. 1"):
+        make_job(**changes)
