@@ -1,9 +1,9 @@
 """Settings of the property tests: none is judged by the clock, so that a busy machine never fails the suite.
 
-Forty examples each keep the suite under three minutes; campaigns draw thousands.
+Thirty examples each keep the suite under three minutes; campaigns draw thousands.
 """
 
 from hypothesis import HealthCheck, settings
 
-settings.register_profile("suite", deadline=None, max_examples=40, suppress_health_check=[HealthCheck.too_slow])
+settings.register_profile("suite", deadline=None, max_examples=30, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("suite")

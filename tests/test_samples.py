@@ -190,17 +190,18 @@ def program(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> 
 
 
 def test_any_digit_changed_is_told_at_its_line(program: Program) -> None:
-    """Each digit of each coordinate, F, S and P, one up or one down by turns; the campaign of mutants goes further."""
-    changed = 0
+    """Every third digit of coordinates, F, S and P, one up or down by turns; the campaign of mutants goes further."""
+    changed = digits = 0
     for at, code in program.words:
         for word in NUMBER.finditer(code):
             if word[1] in "GM":
                 continue
             for place in range(word.start(2), word.end(2)):
-                if code[place].isdigit():
+                digits += code[place].isdigit()
+                if code[place].isdigit() and digits % 3 == at % 3:
                     changed += 1
                     check_digit(program, at, place, 9 if changed % 2 else 1)
-    assert changed > 30
+    assert changed > 10
 
 
 def check_digit(program: Program, at: int, place: int, more: int) -> None:

@@ -125,7 +125,7 @@ def test_boxes_over_whole_moves(kind: str, section: Callable[[np.random.Generato
 def test_boxes_at_a_plate(kind: str) -> None:
     """One corner of the polygon in 128 is off the circle of 60 mm by 0.018 mm."""
     rng, in_hole = np.random.default_rng(31), 0
-    for _ in range(20):
+    for _ in range(10):
         part, obstacle = Part(*extent(rng), small_rectangle(rng)), Obstacle(*extent(rng), plate(rng))
         assert isinstance(obstacle.section, Plate)
         hole = obstacle.section.hole_radius
