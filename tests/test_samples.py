@@ -189,6 +189,7 @@ def program(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> 
     return changed
 
 
+@pytest.mark.long
 def test_any_digit_changed_is_told_at_its_line(program: Program) -> None:
     """Every third digit of coordinates, F, S and P, one up or down by turns; the campaign of mutants goes further."""
     changed = digits = 0
@@ -304,6 +305,7 @@ def coordinates(code: str) -> dict[str, float]:
     return {**to, "X": numbers["R"]} if "R" in numbers and to else to
 
 
+@pytest.mark.long
 def test_any_word_left_out_is_told_unless_it_is_in_force(program: Program) -> None:
     for at, code in program.words:
         for word in re.finditer(r"\S+", code):

@@ -342,6 +342,7 @@ def test_a_page_prints_on_two_pages_at_most(path: Path, tab: Page, tmp_path: Pat
             assert f"line {finding.line}: {finding.rule}" in text
 
 
+@pytest.mark.long
 def test_a_long_row_with_many_findings_prints_on_two_pages(tab: Page, tmp_path: Path) -> None:
     bores = [{"face": -20 * at, "width": 4, "diameter": 84.0} for at in range(60)]
     rails = [{"name": f"rail {at}", "x": [-99, 9], "y": [200, 210], "z": [9 * at, 9 * at + 5]} for at in range(60)]
@@ -401,6 +402,7 @@ def test_a_program_edited_by_hand_shows_what_it_does(tab: Page, tmp_path: Path) 
     assert not math.isnan(float(opened.text("x")))
 
 
+@pytest.mark.long
 def test_a_long_program_opens_scrubs_and_plays(tab: Page, tmp_path: Path) -> None:
     bores = [{"face": -9.5 * at, "width": 3, "diameter": 84.0} for at in range(500)]
     far = {"travel": {"x": [-9000, 100], "y": [-300, 300], "z": [-600, 0]}}

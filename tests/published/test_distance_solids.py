@@ -110,6 +110,7 @@ def least_by_library(part: Part, a: Floats, b: Floats, obstacle: Obstacle) -> fl
 
 @pytest.mark.parametrize("kind", ["along", "across", "slanting"])
 @pytest.mark.parametrize("section", [rectangle, turned])
+@pytest.mark.long
 def test_boxes_over_whole_moves(kind: str, section: Callable[[np.random.Generator], Rectangle | Turned]) -> None:
     rng, met = np.random.default_rng(30), 0
     for _ in range(10):
@@ -122,6 +123,7 @@ def test_boxes_over_whole_moves(kind: str, section: Callable[[np.random.Generato
 
 
 @pytest.mark.parametrize("kind", ["along", "across", "slanting"])
+@pytest.mark.long
 def test_boxes_at_a_plate(kind: str) -> None:
     """One corner of the polygon in 128 is off the circle of 60 mm by 0.018 mm."""
     rng, in_hole = np.random.default_rng(31), 0
