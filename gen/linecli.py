@@ -30,15 +30,18 @@ def line_command(
     from gen.jobfile import load
     from gen.linefacts import facts
     from gen.linereport import words
+    from gen.release import check_apart, release
     from gen.survey import of_job, read
 
     source = load(job)
+    if plot is not None:
+        table = [] if source.table is None else [source.table.path]
+        check_apart(plot, [job, *table, *filter(None, [survey])])
     with source.placing():
         surveyed = of_job(source.job) if survey is None else read(survey, source.job)
         told = facts(source.job, surveyed, choose=choose, seed=seed)
     if plot is not None:
         from gen.lineplot import svg
-        from gen.release import release
 
         release({plot: svg(told)}, force=force)
     if as_json:

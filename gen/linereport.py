@@ -149,7 +149,7 @@ class _Words:
 
     def _chosen(self) -> Iterator[str]:
         facts = self.facts
-        yield f"  The line {facts['chosen']}:"
+        yield f"  The line {facts['chosen']}{self._but()}:"
         yield ""
         yield from self._at_machine()
         yield ""
@@ -162,6 +162,15 @@ class _Words:
             f"{100 * sure['chance']:.1f} % that every bore cleans up, readings repeating to"
             f" {self._length(sure['repeats'])}; {100 * sure['sure']:.0f} % with {self._length(sure['stock'])} of stock",
         )
+
+    def _but(self) -> str:
+        """What is wrong with the line that is told of, so that nobody moves a block for it unawares."""
+        line = next(line for line in self.facts["lines"] if line["name"] == self.facts["chosen"])
+        caps = self.facts["short"] and self.facts["short"]["caps"]
+        as_they_are = ", with the caps as they are; after cutting caps survey again" if caps and caps["cuts"] else ""
+        if not line["clears"]:
+            return f", which does NOT clean up every bore{as_they_are}"
+        return "" if line["keeps_wanted"] else f", which keeps LESS than the stock wanted{as_they_are}"
 
     def _at_machine(self) -> Iterator[str]:
         facts, zero = self.facts, self.facts["zero"]

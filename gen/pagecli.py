@@ -66,7 +66,8 @@ def page_command(
                 line = facts(task.job, read(survey, task.job))
         return page(task, texts, verdict, physics_only=options["physics_only"], line=line)
 
-    _write(job, program, out or _beside(job, "page", walk=walk), text, walk=walk, **options)
+    target = out or _beside(job, "page", walk=walk)
+    _write(job, program, target, text, walk=walk, also_read=[] if survey is None else [survey], **options)
 
 
 @click.command("sheet")
@@ -107,6 +108,7 @@ def _write(
     physics_only: bool,
     force: bool,
     open_it: bool,
+    also_read: Sequence[Path] = (),
 ) -> None:
     """Judge what a job is posted to, or the programs given, and put a file about it in place, proved or not."""
     from gen.pipeline import begin, program_texts, prove_texts
@@ -114,7 +116,7 @@ def _write(
     from post.userfile import read_text
 
     task = begin(job, post_name, walk=walk)
-    check_apart(target, [*task.inputs, *program])
+    check_apart(target, [*task.inputs, *program, *also_read])
     check_free(target, force=force)
     texts = [read_text(path, what="program", most_bytes=MOST_PROGRAM_BYTES, keep_mark=True) for path in program]
     texts = texts or program_texts(task)

@@ -65,10 +65,13 @@ def inspect_command(
     from gen.jobfile import load
     from gen.measured import load_finished
     from gen.offsize import EXPANSION_PER_K
-    from gen.release import release
+    from gen.release import check_apart, release
     from gen.survey import read as read_survey
 
     source = load(job)
+    if plot is not None:
+        table = [] if source.table is None else [source.table.path]
+        check_apart(plot, [job, measured, *table, *filter(None, [survey])])
     with source.placing():
         finished = load_finished(measured, source.job)
         surveyed = None if survey is None else read_survey(survey, source.job)

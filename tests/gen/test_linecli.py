@@ -211,3 +211,25 @@ def test_a_sample_moved_as_told_and_surveyed_again_lies_where_the_tool_said(run:
     lies = {line["name"]: line for line in again["lines"]}["as it lies"]
     assert lies["stock"] == pytest.approx(by_name["least moved"]["stock"], abs=5e-6)
     assert lies["keeps_wanted"] or lies["least"] >= found["stock_wanted"] - 5e-6
+
+
+def test_a_picture_over_what_was_read_is_refused(run: Run) -> None:
+    job, survey = (ROOT / "samples" / "harbour-pump.toml", ROOT / "samples" / "surveys" / "harbour-pump-spun.csv")
+    put("job.toml", job.read_text())
+    put("survey.csv", survey.read_text())
+    for name in ("job.toml", "survey.csv"):
+        refused(run("line", "job.toml", "survey.csv", "--plot", name, "--force"), f"{name}: this file was read")
+    refused(
+        run("page", "job.toml", "--survey", "survey.csv", "--out", "survey.csv", "--force"), "survey.csv: this file"
+    )
+    assert Path("job.toml").read_text() == job.read_text()
+    assert Path("survey.csv").read_text() == survey.read_text()
+
+
+def test_moves_for_a_line_that_will_not_do_say_so(run: Run) -> None:
+    put("job.toml", (ROOT / "samples" / "harbour-pump.toml").read_text())
+    rows = "".join(f"{bore},0,{0.4 if bore == 3 else 0},83.7\n" for bore in range(1, 6))
+    put("survey.csv", f"bore,y,z,diameter\n{rows}")
+    out = run("line", "job.toml", "survey.csv").out
+    assert "off the caps' parting faces: bore 3" in out
+    assert "The line most stock, which does NOT clean up every bore, with the caps as they are; after cutting" in out
