@@ -234,7 +234,10 @@ class Player {
 
   key(event) {
     if (event.ctrlKey || event.altKey || event.metaKey) return;
-    if (event.target.closest("input, select, textarea")) return;
+    const field = event.target.closest("input, select, textarea");
+    // The slider keeps its arrows and such, the box its space, a list all that it may be typed into.
+    const kept = { checkbox: event.key === " ", range: event.key.length > 1 };
+    if (field && (kept[field.type] ?? true)) return;
     if (event.key === " " && event.target.closest("button, summary, [role=button]")) return;
     const acts = {
       " ": () => this.toggle(), k: () => this.toggle(), ArrowLeft: () => this.by(-1), ArrowRight: () => this.by(1),

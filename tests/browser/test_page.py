@@ -186,6 +186,16 @@ def test_play_waits_at_a_stop_and_shows_its_message(tab: Page, tmp_path: Path) -
     assert "84" in opened.text("halt")
 
 
+def test_keys_work_while_the_slider_or_the_box_has_the_focus(tab: Page, tmp_path: Path) -> None:
+    opened = show(tab, tmp_path, judged_job(SETTINGS))
+    tab.focus("#scrub")
+    tab.keyboard.press("b")
+    first = opened.line()
+    tab.locator("input[type=checkbox]").first.focus()
+    tab.keyboard.press("b")
+    assert opened.line() > first > 1
+
+
 def test_programs_play_one_after_the_other(tab: Page, tmp_path: Path) -> None:
     opened = show(tab, tmp_path, judged_job(SETTINGS, "one-pass"))
     tab.select_option("#speed", "20000")
