@@ -22,7 +22,7 @@ from tests.shop import sized_job
 WITHIN_MM: Final = 1e-6
 """How near to the best a line is wanted."""
 ROUNDING_MM: Final = 1e-12
-SURVEYS: Final = 100
+SURVEYS: Final = 200
 """Surveys searched in the suite."""
 Found = TypeVar("Found")
 Search = Callable[[int], float]

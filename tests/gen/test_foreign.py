@@ -419,7 +419,7 @@ def test_the_text_lists_every_move_in_columns(text: str) -> None:
     assert all(line.isprintable() for line in lines)
 
 
-@settings(max_examples=100)
+@settings(max_examples=200)
 @given(st.sampled_from((OPENING, "%\n", "")), st.text())
 def test_no_text_breaks_it(opening: str, text: str) -> None:
     assert words(facts_of(opening + text)).split("\n")[-1].startswith("  verdict     ")

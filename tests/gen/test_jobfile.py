@@ -452,7 +452,7 @@ VALUES: Final = (
 ASSIGNED: Final = re.compile(r"(?<== )[^\n]+")
 
 
-@settings(max_examples=80)
+@settings(max_examples=150)
 @given(st.data(), st.sampled_from((JOB_TEXT, INCH_TEXT)))
 def test_any_change_to_a_job_is_a_job_or_one_message(data: st.DataObject, text: str) -> None:
     for _ in range(data.draw(st.integers(1, 2))):
@@ -463,7 +463,7 @@ def test_any_change_to_a_job_is_a_job_or_one_message(data: st.DataObject, text: 
     assert isinstance(outcome, Job) or re.search(r"job\.toml(:\d+)?: ", outcome)
 
 
-@settings(max_examples=80)
+@settings(max_examples=150)
 @given(st.text(st.sampled_from(',;\t\n\r"ab1.-+ \ufeff\0\u2028'), max_size=30), st.booleans())
 @example("\n", True)
 def test_any_text_is_a_table_or_one_message(text: str, headed: bool) -> None:

@@ -421,7 +421,7 @@ def test_every_rule_in_the_source_is_broken_here() -> None:
     ) - no_rules
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+@settings(max_examples=50, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 @given(valid_jobs())
 @pytest.mark.long
 def test_every_job_proves_under_every_post_that_can_express_it(job: Job) -> None:

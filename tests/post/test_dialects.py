@@ -45,7 +45,7 @@ def said(draw: st.DrawFn) -> tuple[Dialect, Saying]:
     return dialect, draw(sayings(dialect))
 
 
-@settings(max_examples=80)
+@settings(max_examples=150)
 @given(said(), st.randoms(use_true_random=False))
 def test_a_program_in_any_dialect_is_the_longhand_one(case: tuple[Dialect, Saying], dice: random.Random) -> None:
     dialect, saying = case

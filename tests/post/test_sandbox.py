@@ -484,7 +484,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return tmp_path_factory.mktemp("post")
 
 
-@settings(max_examples=80)
+@settings(max_examples=150)
 @given(template=templates)
 @example(template="{{ 1e999 | length }}")
 @example(template="{{ 'x' if '%d' is odd else 'y' }}")

@@ -113,13 +113,13 @@ def least_by_library(part: Part, a: Floats, b: Floats, obstacle: Obstacle) -> fl
 @pytest.mark.long
 def test_boxes_over_whole_moves(kind: str, section: Callable[[np.random.Generator], Rectangle | Turned]) -> None:
     rng, met = np.random.default_rng(30), 0
-    for _ in range(10):
+    for _ in range(20):
         part, obstacle = Part(*extent(rng), rectangle(rng)), Obstacle(*extent(rng), section(rng))
         a, b = random_moves(rng, kind, 50)
         expected = [least_by_library(part, start, end, obstacle) for start, end in zip(a, b, strict=True)]
         np.testing.assert_allclose(least(a, b, part, obstacle).distance, expected, rtol=1e-9, atol=1e-9)
         met += expected.count(0.0)
-    assert 10 < met < 400, "some meet and some do not"
+    assert 20 < met < 800, "some meet and some do not"
 
 
 @pytest.mark.parametrize("kind", ["along", "across", "slanting"])
@@ -127,7 +127,7 @@ def test_boxes_over_whole_moves(kind: str, section: Callable[[np.random.Generato
 def test_boxes_at_a_plate(kind: str) -> None:
     """One corner of the polygon in 128 is off the circle of 60 mm by 0.018 mm."""
     rng, in_hole = np.random.default_rng(31), 0
-    for _ in range(10):
+    for _ in range(20):
         part, obstacle = Part(*extent(rng), small_rectangle(rng)), Obstacle(*extent(rng), plate(rng))
         assert isinstance(obstacle.section, Plate)
         hole = obstacle.section.hole_radius
