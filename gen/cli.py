@@ -17,25 +17,15 @@ gc.set_threshold(100_000, 20, 20)
 os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "1")
 
 from gen.linecli import line_command
+from gen.options import AS_JSON, JOB, MOST_PROGRAM_BYTES, POST
 from gen.pagecli import page_command, sheet_command
 from gen.postscli import posts_group, print_json
 from gen.sizecli import inspect_command, size_command
 from post.userfile import InputError
 
-JOB = click.argument("job", type=click.Path(path_type=Path))
-POST = click.option(
-    "--post",
-    "post_name",
-    metavar="NAME|FOLDER",
-    default="longhand",
-    show_default=True,
-    help="Post to write and read by.",
-)
-AS_JSON = click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of the summary.")
 READ_TWICE = click.option(
     "--read-twice", is_flag=True, help="Make the second, independent reading however long the program is."
 )
-MOST_PROGRAM_BYTES = 256_000_000
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})

@@ -37,6 +37,11 @@ class JobFile(NamedTuple):
     text: str
     table: BoreTable | None
 
+    @property
+    def inputs(self) -> list[Path]:
+        """Every file the job was read from."""
+        return [self.path] if self.table is None else [self.path, self.table.path]
+
     @contextmanager
     def placing(self) -> Iterator[None]:
         """Mistakes of the job found while it is worked with are told at their place."""

@@ -5,19 +5,18 @@ from pathlib import Path
 
 import click
 
+from gen.linenames import NAMES
+from gen.options import AS_JSON, JOB, SEED
 from gen.postscli import print_json
-from gen.sizecli import AS_JSON, JOB
-
-LINES = ("least moved", "most stock", "new zero only", "end bores", "least squares", "as it lies")
 
 
 @click.command("line")
 @JOB
 @click.argument("survey", type=click.Path(path_type=Path), required=False)
-@click.option("--line", "choose", type=click.Choice(LINES), help="Tell zero, support moves and engine for this line.")
+@click.option("--line", "choose", type=click.Choice(NAMES), help="Tell zero, support moves and engine for this line.")
 @click.option("--plot", type=click.Path(path_type=Path), help="Write a picture, SVG, into this file.")
 @click.option("--force", is_flag=True, help="Replace that file if it exists.")
-@click.option("--seed", type=int, default=1, show_default=True, help="Of the simulation.")
+@SEED
 @AS_JSON
 def line_command(
     job: Path, survey: Path | None, choose: str | None, plot: Path | None, force: bool, seed: int, as_json: bool
@@ -35,8 +34,7 @@ def line_command(
 
     source = load(job)
     if plot is not None:
-        table = [] if source.table is None else [source.table.path]
-        check_apart(plot, [job, *table, *filter(None, [survey])])
+        check_apart(plot, [*source.inputs, *filter(None, [survey])])
     with source.placing():
         surveyed = of_job(source.job) if survey is None else read(survey, source.job)
         told = facts(source.job, surveyed, choose=choose, seed=seed)

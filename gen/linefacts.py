@@ -10,6 +10,7 @@ from gen.capcuts import least_cap_cuts
 from gen.cranktrain import at_cam, at_deck
 from gen.job import Job
 from gen.linechance import chance, stock_for
+from gen.linenames import MOST_STOCK, NEW_ZERO_ONLY
 from gen.lines import Candidate, Lines, between, keeps, lines
 from gen.linesetup import CHECKED_AT, check_readings, supports
 from gen.linewanted import LineWanted
@@ -62,7 +63,7 @@ class _Facts:
             "chosen": chosen.name,
             "refused": self._refused(),
             "short": self._short(),
-            "zero": self._zero(self.lines.named("new zero only").line),
+            "zero": self._zero(self.lines.named(NEW_ZERO_ONLY).line),
             "supports": self._supports(chosen.line),
             "checks": self._checks(chosen.line),
             "cam": self._cam(chosen.line),
@@ -166,7 +167,7 @@ class _Facts:
 
     def _short(self) -> dict[str, Any] | None:
         """Where even the most stock is less than wanted: which bores, by how much, and what would help."""
-        most = self.lines.named("most stock")
+        most = self.lines.named(MOST_STOCK)
         if keeps(most, self.wanted.stock):
             return None
         lacking = self.wanted.stock - most.measures.stock

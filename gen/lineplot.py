@@ -12,6 +12,7 @@ from typing import Any, Final, NamedTuple
 from gen.columns import fixed
 from gen.lineclocks import Clocks, height
 from gen.linelook import LEAST, LEFT, MARK, RIGHT, ROW, WIDTH, Look
+from gen.linenames import AS_IT_LIES, END_BORES, LEAST_MOVED, LEAST_SQUARES, MOST_STOCK, NEW_ZERO_ONLY
 from gen.linereport import verdict
 from gen.svg import Page, apart, cut, step, times
 from post.units import plain
@@ -40,16 +41,16 @@ SPARE: Final = 1.2
 FAR: Final = 4
 """How much larger program zero may make a panel's span; farther off it stands at the panel's edge."""
 KINDS: Final[Mapping[str, str]] = {
-    "least moved": "moved",
-    "most stock": "most",
-    "new zero only": "zero",
-    "end bores": "ends",
-    "least squares": "squares",
-    "as it lies": "lies",
+    LEAST_MOVED: "moved",
+    MOST_STOCK: "most",
+    NEW_ZERO_ONLY: "zero",
+    END_BORES: "ends",
+    LEAST_SQUARES: "squares",
+    AS_IT_LIES: "lies",
 }
-OLD: Final[Mapping[str, str]] = {"ends": "end bores", "all": "least squares", "zero": "as it lies"}
+OLD: Final[Mapping[str, str]] = {"ends": END_BORES, "all": LEAST_SQUARES, "zero": AS_IT_LIES}
 """Which line the crank's old line is."""
-ZERO: Final = "as it lies"
+ZERO: Final = AS_IT_LIES
 STYLE: Final = """\
 text { font: 12px sans-serif; fill: #000 } .name { font-size: 17px; font-weight: bold } .small { font-size: 11px }
 .strong { font-weight: bold } .frame { fill: none; stroke: #000 } .tick { stroke: #000 } .guide { stroke: #ccc }

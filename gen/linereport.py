@@ -5,6 +5,7 @@ from typing import Any, Final
 
 from gen.borecells import named
 from gen.columns import UNITS_NAMED, fixed, row, table
+from gen.linenames import NEW_ZERO_ONLY
 from post.units import UNIT_WORD, plain
 
 OLD_WORDS: Final[Mapping[str, str]] = {
@@ -183,7 +184,7 @@ class _Words:
             one = moves["one"]
             yield row("", f"or only the support at X {one['x']:g}: {self._move(one)},")
             yield row("", f"and zero: {zero['offset']} Y {self._signed(one['y'])} Z {self._signed(one['z'])} (machine)")
-        least = next(line["least"] for line in facts["lines"] if line["name"] == "new zero only")
+        least = next(line["least"] for line in facts["lines"] if line["name"] == NEW_ZERO_ONLY)
         yield row(
             "no move",
             f"with a new zero only, {zero['offset']} Y {self._signed(zero['y'])} Z {self._signed(zero['z'])} (machine):"

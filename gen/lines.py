@@ -16,11 +16,11 @@ least squares
 The old line is what the job says (``line.old``): a shift of the crank is from there. Lines are in program coordinates.
 """
 
-from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final, NamedTuple
 
 from gen.bestline import SLACK_MM, TowardCam, greatest_along_x, greatest_least_stock, least_moved
+from gen.linenames import AS_IT_LIES, END_BORES, LEAST_MOVED, LEAST_SQUARES, MOST_STOCK, NAMES, NEW_ZERO_ONLY
 from gen.linewanted import LineWanted
 from gen.quantities import unit_vector
 from gen.rowline import Line, Measures, NoLine, Survey, least_squares, measure, through_ends
@@ -50,7 +50,7 @@ class Lines(NamedTuple):
     @property
     def best(self) -> Candidate:
         """The one to bore on: least moved, else the most stock."""
-        return self.named("least moved" if self.refused is None else "most stock")
+        return self.named(LEAST_MOVED if self.refused is None else MOST_STOCK)
 
 
 def lines(survey: Survey, wanted: LineWanted) -> Lines:
@@ -58,19 +58,18 @@ def lines(survey: Survey, wanted: LineWanted) -> Lines:
     ends, squares = through_ends(survey), least_squares(survey)
     old = {"ends": ends, "all": squares, "zero": ZERO_LINE}[wanted.old]
     found = {
-        "as it lies": ZERO_LINE,
-        "new zero only": greatest_along_x(survey),
-        "most stock": greatest_least_stock(survey),
-        "end bores": ends,
-        "least squares": squares,
+        AS_IT_LIES: ZERO_LINE,
+        NEW_ZERO_ONLY: greatest_along_x(survey),
+        MOST_STOCK: greatest_least_stock(survey),
+        END_BORES: ends,
+        LEAST_SQUARES: squares,
     }
     refused = None
     try:
-        found["least moved"] = _least_moved(survey, wanted, old)
+        found[LEAST_MOVED] = _least_moved(survey, wanted, old)
     except NoLine as error:
         refused = error
-    names: Sequence[str] = ("least moved", "most stock", "new zero only", "end bores", "least squares", "as it lies")
-    told = [Candidate(name, found[name], measure(survey, found[name])) for name in names if name in found]
+    told = [Candidate(name, found[name], measure(survey, found[name])) for name in NAMES if name in found]
     return Lines(tuple(told), old, refused)
 
 

@@ -7,20 +7,11 @@ from typing import Any, TypeVar
 
 import click
 
+from gen.options import JOB, MOST_PROGRAM_BYTES, POST
+
 Command = TypeVar("Command", bound=Callable[..., None])
 
-MOST_PROGRAM_BYTES = 256_000_000
-
-JOB = click.argument("job", type=click.Path(path_type=Path))
 PROGRAMS = click.argument("program", type=click.Path(path_type=Path), nargs=-1)
-POST = click.option(
-    "--post",
-    "post_name",
-    metavar="NAME|FOLDER",
-    default="longhand",
-    show_default=True,
-    help="Post to write and read by.",
-)
 WALK = click.option("--walk", is_flag=True, help="The walk-through instead of the program that bores.")
 PHYSICS_ONLY = click.option(
     "--physics-only", is_flag=True, help="Do not hold PROGRAM against the plan: for programs edited by hand."

@@ -28,8 +28,7 @@ class Task(NamedTuple):
     @property
     def inputs(self) -> list[Path]:
         """Every file the task was made from."""
-        table = [] if self.source.table is None else [self.source.table.path]
-        return [self.source.path, *table, self.post.dialect_path, self.post.template]
+        return [*self.source.inputs, self.post.dialect_path, self.post.template]
 
     @property
     def job(self) -> Job:

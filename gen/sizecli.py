@@ -6,18 +6,17 @@ from typing import Any
 
 import click
 
+from gen.options import AS_JSON, JOB, SEED
 from gen.postscli import print_json
 
-JOB = click.argument("job", type=click.Path(path_type=Path))
 MEASURED = click.argument("measured", type=click.Path(path_type=Path))
-AS_JSON = click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of the table.")
 
 
 @click.command("size")
 @JOB
 @MEASURED
 @click.option("--record", "keep", is_flag=True, help="Add what was measured to the job's record, JOB-record.csv.")
-@click.option("--seed", type=int, default=1, show_default=True, help="Of the simulation.")
+@SEED
 @AS_JSON
 def size_command(job: Path, measured: Path, keep: bool, seed: int, as_json: bool) -> None:
     """From what the bores of JOB measure after a pass to the cutter's next setting.
@@ -70,8 +69,7 @@ def inspect_command(
 
     source = load(job)
     if plot is not None:
-        table = [] if source.table is None else [source.table.path]
-        check_apart(plot, [job, measured, *table, *filter(None, [survey])])
+        check_apart(plot, [*source.inputs, measured, *filter(None, [survey])])
     with source.placing():
         finished = load_finished(measured, source.job)
         surveyed = None if survey is None else read_survey(survey, source.job)
