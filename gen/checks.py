@@ -6,7 +6,7 @@ All of it is common practice, no source, but for what the job itself tells.
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from gen.header import AT_STOPS, CAUTIONS
+from gen.header import AT_STOPS, CAUTIONS, REACHING_IN
 from gen.job import Job
 from gen.passes import measured_mm
 from gen.row import housings
@@ -77,6 +77,6 @@ def _first_run(job: Job, walk: bool) -> Iterator[str]:
     yield "First bore: single block, hand on feed hold; then measure it"
 
 
-def reaching_in() -> str:
-    """What holds whenever someone reaches in."""
-    return AT_STOPS
+def reaching_in(*, programs: int) -> str:
+    """What holds whenever someone reaches in: at the stops, or between programs where there are several."""
+    return AT_STOPS if programs == 1 else f"Between programs, {REACHING_IN}"

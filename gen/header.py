@@ -17,10 +17,11 @@ CAUTIONS: Final = (
     "Guards shut; stand clear of the right-angle head; nobody inside while anything can move.",
     "Local rules and the makers' manuals of mill, head and cutter come first.",
 )
-AT_STOPS: Final = (
-    "At each stop, before reaching in: emergency stop or lock out as the shop requires; mind the cutter's edge;"
+REACHING_IN: Final = (
+    "before reaching in: emergency stop or lock out as the shop requires; mind the cutter's edge;"
     " everyone clear of the head before cycle start."
 )
+AT_STOPS: Final = f"At each stop, {REACHING_IN}"
 
 
 REJECTED: Final = "NOT PROVED - DO NOT RUN"

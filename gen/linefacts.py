@@ -75,9 +75,8 @@ class _Facts:
         known = [one.name for one in self.lines.candidates]
         if name not in known:
             raise InputError(
-                f'no line is "{name}" for this survey: the stock wanted cannot be kept; choose one of'
-                f" {', '.join(known)}",
-                key=("line",),
+                f'--line: no line is "{name}" for this survey: what is wanted of it cannot be kept; choose one of'
+                f" {', '.join(known)}"
             )
         return self.lines.named(name)
 

@@ -222,18 +222,27 @@ class _Words:
         line = next(line for line in self.facts["lines"] if line["name"] == self.facts["chosen"])
         yield from list(zip(self.facts["checks"], line["stock"], line["thinnest"], strict=True))[:WIDEST]
 
+    def _tells(self, value: float) -> bool:
+        """Whether a length is more than nothing as it is printed."""
+        return bool(fixed(abs(value), self.digits).strip("0."))
+
+    def _drive(self, cam: dict[str, Any]) -> str:
+        """What becomes of what drives the camshaft."""
+        if cam["drive"] == "chain":
+            slack = "slacker" if cam["slack"] >= 0 else "tighter"
+            return f"the chain becomes {self._length(abs(cam['slack']))} of its length {slack}"
+        more = "grows" if cam["backlash"] >= 0 else "shrinks"
+        now = "" if cam["new_backlash"] is None else f", to {self._length(cam['new_backlash'])}"
+        return f"backlash {more} by {self._length(abs(cam['backlash']))}{now}"
+
     def _in_engine(self) -> Iterator[str]:
         cam = self.facts["cam"]
         if cam is not None:
             way = "farther from" if cam["apart"] >= 0 else "nearer to"
-            yield row("camshaft", f"the crank comes {self._length(abs(cam['apart']))} {way} it, at X {cam['x']:g}")
-            if cam["drive"] == "gears":
-                more = "grows" if cam["backlash"] >= 0 else "shrinks"
-                now = "" if cam["new_backlash"] is None else f", to {self._length(cam['new_backlash'])}"
-                yield row("", f"backlash {more} by {self._length(abs(cam['backlash']))}{now}")
-            else:
-                slack = "slacker" if cam["slack"] >= 0 else "tighter"
-                yield row("", f"the chain becomes {self._length(abs(cam['slack']))} of its length {slack}")
+            moves = f"comes {self._length(abs(cam['apart']))} {way} it" if self._tells(cam["apart"]) else "stays as far"
+            yield row("camshaft", f"the crank {moves}, at X {cam['x']:g}")
+            if self._tells(cam["apart"]):
+                yield row("", self._drive(cam))
         for deck in self.facts["decks"]:
             ends = ", ".join(
                 f"{self._signed(end['grows'])} at bore {end['bore']}"

@@ -114,7 +114,7 @@ def probed(points: ArrayLike) -> Probed:
         raise ValueError("points that are not finite: every point needs Y and Z")
     count = len(np.unique(places, axis=0))
     if count < 3:
-        raise ValueError(f"a circle takes points at three places or more, not {count}")
+        raise ValueError(f"a circle takes points at three places or more, not {count}; spread them round the hole")
     middle = places.mean(axis=0)
     from_middle = places - middle
     _, (along, across), _ = np.linalg.svd(from_middle, full_matrices=False)
@@ -157,7 +157,9 @@ def swept(
         closing = float(wall[-1] - wall[0])
         clock, wall = clock[:-1], wall[:-1]
     if len(clock) < 3:
-        raise ValueError(f"an offset takes readings at three clock angles or more, not {len(clock)}")
+        raise ValueError(
+            f"an offset takes readings at three clock angles or more, not {len(clock)}; e.g. 0, 90, 180, 270"
+        )
     _refuse_repeated(clock, 360)
     angles = np.radians(clock)
     if not _tells(_design(angles, 1)):

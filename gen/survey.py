@@ -25,7 +25,7 @@ from typing import Any, Final, NamedTuple
 
 import numpy as np
 
-from gen.borecells import Places, named
+from gen.borecells import MOST_TIMES, Places, named, slip_of_unit
 from gen.csvtable import Row, read_rows
 from gen.job import Job
 from gen.passes import measured_mm
@@ -103,8 +103,10 @@ def of_rows(rows: Sequence[Row], job: Job) -> Surveyed:
         (gauges if line.form == "gauge" else placed).setdefault((line.bore, line.depth), []).append(line)
     missing = [bore.name for index, bore in enumerate(job.bore) if index not in {key[0] for key in placed}]
     if missing:
-        raise rows[0].refuse("bore", f"{named(missing)} of the job: no place is told; survey every bore: {FORMS}")
-    check_bores(job, rows[0].refuse)
+        raise InputError(
+            f"{named(missing)} of the job: no place is told; survey every bore: {FORMS}", file=rows[0].path
+        )
+    check_bores(job, lambda _, problem: InputError(problem, file=rows[0].path))
     sections = []
     for key, told in sorted(placed.items(), key=lambda item: (item[0][0], item[0][1] or 0.0)):
         sections.append(cells.section(key, told, gauges))
@@ -273,6 +275,8 @@ class _Cells:
         for line in lines:
             line.is_spare = False
         size = self._gauged(key, lines)
+        closes = len(told) > 1 and told[-1].angle == told[0].angle
+        self._check_angles(told[:-1] if closes else told, 360)
         angles, readings = [line.angle or 0.0 for line in told], [line.numbers[0] for line in told]
         found = self._asked(
             told, "angle", lambda: swept(angles, readings, grows=told[0].grows, radius=size.diameter / 2)
@@ -298,8 +302,22 @@ class _Cells:
                 raise line.row.refuse(
                     "angle", f"is empty; of several diameters of bore {_of(self.job, key)} tell each one's clock angle"
                 )
+        self._check_angles(lines, 180)
         found: Gauged = self._asked(lines, "angle", lambda: gauged(clock, diameters))
         return found
+
+    def _check_angles(self, lines: Sequence[_Line], turn: int) -> None:
+        """Raises InputError at a clock angle that another of the lines has; a half turn on, a diameter is the same."""
+        first: dict[float, _Line] = {}
+        for line in lines:
+            angle = (line.angle or 0.0) % turn
+            if angle in first:
+                raise line.row.refuse(
+                    "angle",
+                    f"{line.row.cell('angle')} is where line {first[angle].row.line} was read, of bore"
+                    f" {_of(self.job, (line.bore, line.depth))} too; read there once",
+                )
+            first[angle] = line
 
     def _asked(self, lines: Sequence[_Line], column: str, ask: Callable[[], Any]) -> Any:
         """What ``ask`` finds; what it refuses is told at the first of the lines."""
@@ -318,17 +336,20 @@ class _Cells:
 
     def _offset(self, row: Row, name: str, bore: int, form: str) -> float:
         """A coordinate of a centre or point, or a reading of an indicator, mm."""
-        value = row.number(name, "0.02" if self.job.units == "mm" else "0.0008")
+        example = "0.02" if self.job.units == "mm" else "0.0008"
+        value = row.number(name, example)
         assert value is not None
         diameter = self.job.bore[bore].diameter
-        most = (0.5 * (1 + 2 * MOST_OFF) * 1.25 if form == "points" else MOST_OFF) * diameter
+        most = (0.5 * (1 + 2 * MOST_OFF) * MOST_TIMES if form == "points" else MOST_OFF) * diameter
         if abs(value * self.per) > most:
             is_mm = self.job.units == "inch" and abs(value) <= most
             slip = "looks like millimetres in a job in inches" if is_mm else "cannot be meant"
+            hint = "; write lengths, not divisions of the dial" if form == "sweep" else ""
+            example = plain(diameter / 2 / self.per, 4) if form == "points" else example
             raise row.refuse(
                 name,
                 f"{row.cell(name)} {slip}: it must be within {show_length(most, self.job.units)} of 0 for a bore of"
-                f" {show_length(diameter, self.job.units)}",
+                f" {show_length(diameter, self.job.units)}{hint}, e.g. {example}",
             )
         return value * self.per
 
@@ -346,11 +367,15 @@ class _Cells:
 
     def _about(self, first: _Line, key: tuple[int, float | None], column: str, diameter: float, what: str) -> None:
         wanted = self.job.bore[key[0]].diameter
-        if not 1 / 1.25 <= diameter / wanted <= 1.25:
-            inches = " (are they inches?)" if 0.8 <= diameter * MM_PER_INCH / wanted <= 1.25 else ""
+
+        def fits(size: float) -> bool:
+            return 1 / MOST_TIMES <= size / wanted <= MOST_TIMES
+
+        if not fits(diameter):
+            slip = slip_of_unit(fits(diameter * MM_PER_INCH), fits(diameter / MM_PER_INCH), self.job.units)
             raise first.row.refuse(
                 column,
-                f"bore {_of(self.job, key)}: {what} a diameter of {self._show(diameter)}{inches}; about"
+                f"bore {_of(self.job, key)}: {what} a diameter of {self._show(diameter)}, which {slip}: about"
                 f" {self._show(wanted)} is right",
             )
 

@@ -240,7 +240,7 @@ class Player {
     if (field && (kept[field.type] ?? true)) return;
     if (event.key === " " && event.target.closest("button, summary, [role=button]")) return;
     const acts = {
-      " ": () => this.toggle(), k: () => this.toggle(), ArrowLeft: () => this.by(-1), ArrowRight: () => this.by(1),
+      " ": () => this.toggle(), ArrowLeft: () => this.by(-1), ArrowRight: () => this.by(1),
       Home: () => this.go(0, 0), End: () => this.goToStep(this.replay.steps - 1), "-": () => this.choose("speed", -1),
       "+": () => this.choose("speed", 1), b: () => this.nextBore(event.shiftKey ? -1 : 1),
       f: () => this.nextFinding(event.shiftKey ? -1 : 1), u: () => this.choose("units", 1, true),
@@ -295,9 +295,9 @@ class Player {
     const rpm = event < 0 ? 0 : replay.rpm[event];
     const word = { 0: "", 1: "clockwise", "-1": "counterclockwise" };
     const standing = "stands still";
-    this.put("spindle", sense ? `${plain(rpm, 3)} rpm ${word[sense]}` : standing);
+    this.put("spindle", sense ? `${plain(rpm, 3)} rpm ${word[sense]} seen from above` : standing);
     const way = word[data.reverses ? -sense : sense];
-    this.put("cutter", sense ? `${plain(rpm / data.ratio, 3)} rpm ${way} seen from behind` : standing);
+    this.put("cutter", sense ? `${plain(rpm / data.ratio, 3)} rpm ${way} seen from the head` : standing);
     const feeding = moving && replay.kind[event] === KIND.feed;
     const rapid = moving && replay.kind[event] === KIND.rapid;
     const unit = UNIT[this.units];

@@ -103,10 +103,10 @@ def holds(told: dict[str, str], block: Shown, found: Judged, units: Units) -> No
     if sense is None:
         assert told["spindle"] == told["cutter"] == "stands still"
     else:
-        assert told["spindle"] == f"{plain(block.spin.rpm, 3)} rpm {SENSE_WORD[sense]}"
+        assert told["spindle"] == f"{plain(block.spin.rpm, 3)} rpm {SENSE_WORD[sense]} seen from above"
         cutter = sense.opposite if job.head.reverses else sense
         cutter_rpm = plain(block.spin.rpm / job.head.ratio, 3)
-        assert told["cutter"] == f"{cutter_rpm} rpm {SENSE_WORD[cutter]} seen from behind"
+        assert told["cutter"] == f"{cutter_rpm} rpm {SENSE_WORD[cutter]} seen from the head"
     if block.feed is not None:
         feed = plain(block.feed / MM_PER[units], 3 if units == "mm" else 4)
         assert told["feed"] == f"{feed} {UNIT_WORD[units]}/min"
@@ -179,7 +179,7 @@ def test_play_waits_at_a_stop_and_shows_its_message(tab: Page, tmp_path: Path) -
     assert tab.locator("#halt").is_visible()
     assert "90" in opened.text("halt")
     first = opened.line()
-    tab.keyboard.press("k")
+    tab.keyboard.press(" ")
     expect(tab.locator("#where")).not_to_contain_text(f"line {first},")
     stands(tab)
     assert opened.line() > first

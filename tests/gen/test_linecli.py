@@ -98,8 +98,8 @@ def test_inches(run: Run) -> None:
     ("old", "new", "phrases"),
     [
         ("2,0,0.03,83.8", "7,0,0.03,83.8", ['row.csv:3: bore: the job has no bore "7"; it has bores "1", "2", "3"']),
-        ("\n3,0,0,83.8", "", ['row.csv:2: bore: bore "3" of the job: no place is told']),
-        ("2,0,0.03,83.8", "1,0,0.03,83.8", ['row.csv:2: bore: bore "2" of the job']),
+        ("\n3,0,0,83.8", "", ['row.csv: bore "3" of the job: no place is told']),
+        ("2,0,0.03,83.8", "1,0,0.03,83.8", ['row.csv: bore "2" of the job']),
         ("2,0,0.03,83.8", "2,0,0.03,3.3", ["row.csv:3: diameter: 3.3 looks like inches in a job in millimetres"]),
         ("2,0,0.03,83.8", "2,0,up,83.8", ['row.csv:3: z: "up" must be a plain number, e.g. 0.02']),
         ("2,0,0.03,83.8", "2,0,0.03", ["row.csv:3: 3 fields under 4 headings"]),
@@ -131,7 +131,7 @@ def test_a_job_of_one_bore(run: Run) -> None:
     text = JOB_TEXT[: JOB_TEXT.index('[[bore]]\nname = "2"')]
     put("job.toml", text)
     put("row.csv", "bore,y,z,diameter\n1,0,0,83.8\n")
-    refused(run("line", "job.toml", "row.csv"), "row.csv:2: bore: the job has one bore; a line takes two or more")
+    refused(run("line", "job.toml", "row.csv"), "row.csv: the job has one bore; a line takes two or more")
 
 
 def test_odd_names(run: Run) -> None:

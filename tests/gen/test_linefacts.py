@@ -182,8 +182,8 @@ def test_the_new_zero_goes_where_the_line_is() -> None:
 
 def test_a_line_that_there_is_not_cannot_be_chosen() -> None:
     assert told(lambda: facts(arch_job(stock=0.09), ARCH, choose="least moved")) == (
-        'line: no line is "least moved" for this survey: the stock wanted cannot be kept; choose one of most stock,'
-        " new zero only, end bores, least squares, as it lies"
+        '--line: no line is "least moved" for this survey: what is wanted of it cannot be kept; choose one of most'
+        " stock, new zero only, end bores, least squares, as it lies"
     )
 
 

@@ -20,6 +20,9 @@ radii = st.floats(5, 200)
 clocks = st.floats(0, 180, exclude_max=True)
 ovals = st.floats(0, 0.1)
 
+TOO_FEW_PLACES = "a circle takes points at three places or more"
+TOO_FEW_ANGLES = "an offset takes readings at three clock angles or more, not 2; e.g. 0, 90, 180, 270"
+
 
 def way(clock_deg: Floats) -> Floats:
     """Y and Z of the unit vector at clock angles; shape (n, 2)."""
@@ -139,9 +142,12 @@ def test_points_that_do_not_tell_an_oval(clock: Floats) -> None:
 @pytest.mark.parametrize(
     ("points", "text"),
     [
-        ([(0, 0), (1, 1)], "a circle takes points at three places or more, not 2"),
-        ([(0, 0), (1, 1), (0, 0), (1, 1)], "a circle takes points at three places or more, not 2"),
-        ([(3, 4)] * 3, "a circle takes points at three places or more, not 1"),
+        ([(0, 0), (1, 1)], f"{TOO_FEW_PLACES}, not 2; spread them round the hole"),
+        (
+            [(0, 0), (1, 1), (0, 0), (1, 1)],
+            f"{TOO_FEW_PLACES}, not 2; spread them round the hole",
+        ),
+        ([(3, 4)] * 3, f"{TOO_FEW_PLACES}, not 1; spread them round the hole"),
         ([(0, 0), (1, 2), (3, 6)], "points on one straight line: no circle goes through them"),
         ([(5, 0.1), (5, 0.7), (5, 0.3), (5, -9)], "points on one straight line: no circle goes through them"),
         (
@@ -256,8 +262,20 @@ def test_an_oval_is_told_with_an_offset(offset: tuple[float, float], oval: float
 @pytest.mark.parametrize(
     ("clock", "readings", "grows", "radius", "text"),
     [
-        ([0, 90], [0, 1], "out", None, "an offset takes readings at three clock angles or more, not 2"),
-        ([0, 90, 360], [0, 1, 0], "out", None, "an offset takes readings at three clock angles or more, not 2"),
+        (
+            [0, 90],
+            [0, 1],
+            "out",
+            None,
+            TOO_FEW_ANGLES,
+        ),
+        (
+            [0, 90, 360],
+            [0, 1, 0],
+            "out",
+            None,
+            TOO_FEW_ANGLES,
+        ),
         ([0, 90, 180, 450], [0, 1, 2, 1], "out", None, "clock angles 90 and 450 are the same: read there once"),
         ([0, 90, 0, 180], [0, 1, 0, 2], "out", None, "clock angles 0 and 0 are the same: read there once"),
         (

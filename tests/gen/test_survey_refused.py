@@ -23,6 +23,10 @@ def circle(radius: float, y: float = 0) -> Lines:
 
 
 WITHIN: Final = "it must be within 4.2 mm of 0 for a bore of 84 mm"
+PLACES: Final = 'y: bore "1": a circle takes points at three places or more'
+ANGLES: Final = 'angle: bore "1": an offset takes readings at three clock angles or more'
+CIRCLE: Final = 'y: bore "1": the circle through its points has a diameter'
+NOT_DIVISIONS: Final = "write lengths, not divisions of the dial, e.g. 0.02"
 REFUSED: Final[Sequence[tuple[Lines, int, str]]] = [
     ([one(9, y=0, z=0, diameter=83)], 2, 'bore: the job has no bore "9"; it has bores "1", "2", "3"'),
     ([one("", y=0, z=0, diameter=83)], 2, 'bore: is empty; the job has bores "1", "2", "3"'),
@@ -46,8 +50,12 @@ REFUSED: Final[Sequence[tuple[Lines, int, str]]] = [
     ),
     ([CENTRE, CENTRE], 3, 'bore: bore "1" stands on line 2 already; keep one'),
     ([CENTRE | {"depth": "5"}] * 2, 3, 'bore: bore "1" at depth 5 mm stands on line 2 already; keep one'),
-    ([POINTS[0]] * 3, 2, 'y: bore "1": a circle takes points at three places or more, not 1'),
-    (POINTS[:2], 2, 'y: bore "1": a circle takes points at three places or more, not 2'),
+    (
+        [POINTS[0]] * 3,
+        2,
+        f"{PLACES}, not 1; spread them round the hole",
+    ),
+    (POINTS[:2], 2, f"{PLACES}, not 2; spread them round the hole"),
     (
         [one(1, y=y, z=0.1) for y in (-40, 0, 40)],
         2,
@@ -55,10 +63,14 @@ REFUSED: Final[Sequence[tuple[Lines, int, str]]] = [
     ),
     (
         [*SWEEP, SWEEP[1], GAUGE],
-        2,
-        'angle: bore "1": clock angles 90 and 90 are the same: read there once',
+        6,
+        'angle: 90 is where line 3 was read, of bore "1" too; read there once',
     ),
-    ([*SWEEP[:2], GAUGE], 2, 'angle: bore "1": an offset takes readings at three clock angles or more, not 2'),
+    (
+        [*SWEEP[:2], GAUGE],
+        2,
+        f"{ANGLES}, not 2; e.g. 0, 90, 180, 270",
+    ),
     (
         [*at_first(0, 5, 10), GAUGE],
         2,
@@ -102,13 +114,13 @@ REFUSED: Final[Sequence[tuple[Lines, int, str]]] = [
     ),
     (
         [*SWEEP, GAUGE | {"angle": "10"}, GAUGE | {"angle": "190"}],
-        6,
-        'angle: bore "1": clock angles 10 and 190 are the same: read there once',
+        7,
+        'angle: 190 is where line 6 was read, of bore "1" too; read there once',
     ),
-    ([CENTRE | {"y": "5"}], 2, f"y: 5 cannot be meant: {WITHIN}"),
-    ([CENTRE | {"z": "-4.21"}], 2, f"z: -4.21 cannot be meant: {WITHIN}"),
-    ([one(1, angle=0, pressed=5), GAUGE], 2, f"pressed: 5 cannot be meant: {WITHIN}"),
-    ([one(1, angle=0, farther=-5), GAUGE], 2, f"farther: -5 cannot be meant: {WITHIN}"),
+    ([CENTRE | {"y": "5"}], 2, f"y: 5 cannot be meant: {WITHIN}, e.g. 0.02"),
+    ([CENTRE | {"z": "-4.21"}], 2, f"z: -4.21 cannot be meant: {WITHIN}, e.g. 0.02"),
+    ([one(1, angle=0, pressed=5), GAUGE], 2, f"pressed: 5 cannot be meant: {WITHIN}; {NOT_DIVISIONS}"),
+    ([one(1, angle=0, farther=-5), GAUGE], 2, f"farther: -5 cannot be meant: {WITHIN}; {NOT_DIVISIONS}"),
     ([CENTRE | {"y": "1e-3"}], 2, 'y: "1e-3" must be a plain number, e.g. 0.02'),
     (
         [CENTRE | {"diameter": "3.27"}],
@@ -125,10 +137,14 @@ REFUSED: Final[Sequence[tuple[Lines, int, str]]] = [
     (
         circle(1.63),
         2,
-        'y: bore "1": the circle through its points has a diameter of 3.26 mm (are they inches?); about 84 mm is right',
+        f"{CIRCLE} of 3.26 mm, which looks like inches in a job in millimetres: about 84 mm is right",
     ),
-    (circle(16), 2, 'y: bore "1": the circle through its points has a diameter of 32 mm; about 84 mm is right'),
-    ([one(1, y=60, z=0)], 2, "y: 60 cannot be meant: it must be within 57.75 mm of 0 for a bore of 84 mm"),
+    (
+        circle(16),
+        2,
+        f"{CIRCLE} of 32 mm, which cannot be meant: about 84 mm is right",
+    ),
+    ([one(1, y=60, z=0)], 2, "y: 60 cannot be meant: it must be within 57.75 mm of 0 for a bore of 84 mm, e.g. 42"),
     (
         circle(41.5, 5),
         2,
@@ -156,10 +172,10 @@ ALONE: Final = make_job(bore=[{"name": "1", "face": 0, "width": 20, "diameter": 
 
 
 def test_every_bore_is_to_be_surveyed() -> None:
-    assert told(lambda: of([CENTRE])).startswith('survey.csv:2: bore: bores "2", "3" of the job: no place is told;')
-    assert told(lambda: of([CENTRE, OTHERS[0], one(3, diameter=83)])).startswith('survey.csv:2: bore: bore "3" of the')
+    assert told(lambda: of([CENTRE])).startswith('survey.csv: bores "2", "3" of the job: no place is told;')
+    assert told(lambda: of([CENTRE, OTHERS[0], one(3, diameter=83)])).startswith('survey.csv: bore "3" of the')
     assert told(lambda: of([CENTRE], ALONE)) == (
-        "survey.csv:2: bore: the job has one bore; a line takes two or more: add the others to the job"
+        "survey.csv: the job has one bore; a line takes two or more: add the others to the job"
     )
 
 
