@@ -52,9 +52,9 @@ class Judged(NamedTuple):
         """What its page is made of."""
         return page_data(self.task, self.texts, self.verdict, physics_only=physics_only)
 
-    def html(self, *, physics_only: bool = False) -> str:
+    def html(self, *, physics_only: bool = False, line: dict[str, Any] | None = None) -> str:
         """Its page."""
-        return page(self.task, self.texts, self.verdict, physics_only=physics_only)
+        return page(self.task, self.texts, self.verdict, physics_only=physics_only, line=line)
 
 
 def judged(task: Task, texts: Sequence[str] | None = None, *, physics_only: bool = False) -> Judged:

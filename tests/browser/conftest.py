@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Final
 
 import pytest
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, Page, sync_playwright
 
 NAMES: Final = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
 ARGUMENTS: Final = (
@@ -40,3 +40,11 @@ def browser() -> Iterator[Browser]:
         started = playwright.chromium.launch(executable_path=path, args=list(ARGUMENTS))
         yield started
         started.close()
+
+
+@pytest.fixture(scope="module")
+def tab(browser: Browser) -> Iterator[Page]:
+    """One tab for all tests; what it says is heard by every test so far, of which only the last still listens."""
+    context = browser.new_context()
+    yield context.new_page()
+    context.close()

@@ -1,115 +1,17 @@
 """The page in a browser: it opens, plays, jumps and prints, and what it reads out is what the replay says."""
 
-import io
 import math
-from collections.abc import Iterator
 from pathlib import Path
-from typing import Any, Final, NamedTuple
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
-from pypdf import PdfReader
 
 from gen.pipeline import begin
-from post.telling import SENSE_WORD
 from post.timeline import Move
-from post.units import MM_PER, UNIT_WORD, Units, plain
+from tests.browser.opened import SCRUB, STEP_THROUGH, holds, is_whole, sample, show, stands
 from tests.jobs import make_job
-from tests.pages import Judged, Shown, as_shown, judged, judged_job, shown_at_blocks
+from tests.pages import judged, judged_job, shown_at_blocks
 from tests.programs import NOT_FITTING, SAMPLES, SETTINGS, change, posted, task_of
-from tests.test_samples import POST_OF
-
-SHOWN: Final = ("where", "x", "y", "z", "machine-x", "machine-y", "machine-z", "spindle", "cutter", "feed", "words")
-READ: Final = f"() => Object.fromEntries({list(SHOWN)}.map(id => [id, document.getElementById(id).textContent]))"
-STEP_THROUGH: Final = f"""() => {{
-  const press = key => document.body.dispatchEvent(new KeyboardEvent("keydown", {{ key, bubbles: true }}));
-  const read = {READ};
-  press("Home");
-  const all = [read()];
-  const count = Number(all[0].where.match(/of (\\d+)/)[1]);
-  while (all.length < count) {{ press("ArrowRight"); all.push(read()); }}
-  return all;
-}}"""
-SCRUB: Final = """part => {
-  const slider = document.getElementById("scrub");
-  slider.value = part * slider.max;
-  slider.dispatchEvent(new Event("input"));
-}"""
-
-
-class Opened(NamedTuple):
-    """A page that is open, what it asked for, and what it complained of."""
-
-    page: Page
-    asked: list[str]
-    said: list[str]
-    path: Path
-
-    def text(self, id_: str) -> str:
-        return self.page.locator(f"#{id_}").text_content() or ""
-
-    def read(self) -> dict[str, str]:
-        read: dict[str, str] = self.page.evaluate(READ)
-        return read
-
-    def line(self) -> int:
-        return int(self.text("where").split("line ")[1].split(",")[0])
-
-
-@pytest.fixture(scope="module")
-def tab(browser: Browser) -> Iterator[Page]:
-    """One tab for all tests; what it says is heard by every test so far, of which only the last still listens."""
-    context = browser.new_context()
-    yield context.new_page()
-    context.close()
-
-
-def show(tab: Page, folder: Path, found: Judged, **options: Any) -> Opened:
-    path = folder / "page.html"
-    path.write_text(found.html(**options), encoding="utf-8")
-    tab.set_viewport_size({"width": 1280, "height": 800})
-    opened = Opened(tab, [], [], path)
-    tab.on("request", lambda request: opened.asked.append(request.url))
-    tab.on("console", lambda message: opened.said.append(message.text))
-    tab.on("pageerror", lambda error: opened.said.append(str(error)))
-    tab.goto(path.as_uri())
-    assert tab.locator("html[data-ready]").count() == 1
-    return opened
-
-
-def stands(tab: Page) -> None:
-    """Wait until the replay does not play any more."""
-    expect(tab.locator("#play")).to_have_text("Play", timeout=20_000)
-
-
-def sample(path: Path) -> Judged:
-    return judged(begin(path, POST_OF.get(path.stem, "longhand"), walk=False))
-
-
-def is_whole(opened: Opened) -> None:
-    """It asked for nothing but itself, and complained of nothing."""
-    assert opened.asked == [opened.path.as_uri()]
-    assert opened.said == []
-
-
-def holds(told: dict[str, str], block: Shown, found: Judged, units: Units) -> None:
-    """What is read out after a block is what the replay says."""
-    job = found.task.job
-    zero = (job.machine.zero.x, job.machine.zero.y, job.machine.zero.z)
-    for axis, at, machine in zip("xyz", block.at, zero, strict=True):
-        assert told[axis] == as_shown(at, units)
-        assert told[f"machine-{axis}"] == as_shown(at + machine, units)
-    sense = block.spin.sense
-    if sense is None:
-        assert told["spindle"] == told["cutter"] == "stands still"
-    else:
-        assert told["spindle"] == f"{plain(block.spin.rpm, 3)} rpm {SENSE_WORD[sense]} seen from above"
-        cutter = sense.opposite if job.head.reverses else sense
-        cutter_rpm = plain(block.spin.rpm / job.head.ratio, 3)
-        assert told["cutter"] == f"{cutter_rpm} rpm {SENSE_WORD[cutter]} seen from the head"
-    if block.feed is not None:
-        feed = plain(block.feed / MM_PER[units], 3 if units == "mm" else 4)
-        assert told["feed"] == f"{feed} {UNIT_WORD[units]}/min"
 
 
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
@@ -328,42 +230,6 @@ def test_whoever_listens_is_told_the_block_when_the_replay_stands(tab: Page, tmp
     assert tab.locator("#heard").get_attribute("aria-live") == "polite"
     tab.keyboard.press("End")
     assert opened.text("heard") == f"{opened.text('where')}: {opened.text('words')}"
-
-
-PRINTED: Final = ("harbour-pump", "quarry-compressor", "slipway-winch")
-
-
-@pytest.mark.parametrize(
-    "path", [NOT_FITTING, *(path for path in SAMPLES if path.stem in PRINTED)], ids=lambda path: path.stem
-)
-def test_a_page_prints_on_two_pages_at_most(path: Path, tab: Page, tmp_path: Path) -> None:
-    found = sample(path)
-    show(tab, tmp_path, found)
-    tab.keyboard.press("End")
-    for paper in ("A4", "Letter"):
-        pages = PdfReader(io.BytesIO(tab.pdf(format=paper))).pages
-        text = " ".join(page.extract_text() for page in pages)
-        assert len(pages) <= 2
-        assert "PROVED" in text
-        assert "Bores" in text
-        assert "Pause" not in text
-        assert "what the control does" not in text
-        for finding in found.verdict.findings[:12]:
-            assert f"line {finding.line}: {finding.rule}" in text
-
-
-@pytest.mark.long
-def test_a_long_row_with_many_findings_prints_on_two_pages(tab: Page, tmp_path: Path) -> None:
-    bores = [{"face": -20 * at, "width": 4, "diameter": 84.0} for at in range(60)]
-    rails = [{"name": f"rail {at}", "x": [-99, 9], "y": [200, 210], "z": [9 * at, 9 * at + 5]} for at in range(60)]
-    job = make_job(bore=bores, obstacle=rails, machine={"travel": {"x": [-200, 100], "y": [-300, 300], "z": [-600, 0]}})
-    found = judged_job(job)
-    assert len(found.verdict.findings) > 50
-    show(tab, tmp_path, found)
-    for paper in ("A4", "Letter"):
-        pages = PdfReader(io.BytesIO(tab.pdf(format=paper))).pages
-        assert len(pages) <= 2
-        assert "more, in the page itself" in " ".join(page.extract_text() for page in pages)
 
 
 def test_a_job_called_like_a_script_is_only_called_so(tab: Page, tmp_path: Path) -> None:

@@ -1,7 +1,7 @@
 """Every campaign, in one command: ``python -m tests.campaign``; ``--slice`` is the part that CI runs.
 
-The whole takes an hour and a quarter on two cores: fuzzing on one, all others one after the other beside it. What each
-prints is printed when it ends. The exit code is 1 if any of them found something.
+Fuzzing takes an hour on one core, all others run one after the other beside it. What each prints is printed when it
+ends. The exit code is 1 if any of them found something.
 """
 
 import argparse

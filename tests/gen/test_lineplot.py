@@ -2,109 +2,37 @@ import math
 import re
 from copy import deepcopy
 from itertools import pairwise
-from typing import Any
 from xml.etree import ElementTree as Tree
 
 import pytest
 
 from gen import lineplot
-from gen.lineclocks import INWARD, OUTWARD, PER_ROW, RADIUS
 from gen.linefacts import facts
 from gen.linelook import LEFT, RIGHT, WIDTH
 from gen.lineplot import ABOVE, KINDS, PANEL, SIDE, STOCK, STOCK_HEIGHT, svg
 from gen.linereport import words
-from gen.roundness import Oval
 from gen.row import housings
 from gen.survey import Section, Surveyed
 from tests.jobs import INCH_TEXT, make_job
-from tests.shop import sized_job
-
-SPACE = "{http://www.w3.org/2000/svg}"
-SPUN = ((0.01, -0.01, 83.74), (-0.04, 0.06, 83.87), (-0.02, 0.0, 83.75))
-BARE = ((0.0, 0.0, 83.9), (0.0, 0.2, 83.95), (0.0, 0.0, 83.9))
-WANTED = {"stock": 0.03}
-
-
-def figures(
-    *sections: tuple[float, float, float], oval: Oval | None = None, choose: str | None = None, **changes: Any
-) -> dict[str, Any]:
-    """Figures of bores of 84 with centres and diameters as told."""
-    job = sized_job(len(sections), **{"line": WANTED, **changes})
-    found = tuple(
-        Section(number, None, (one.near_x + one.far_x) / 2, y, z, size, size, "centre", oval=oval)
-        for number, (one, (y, z, size)) in enumerate(zip(housings(job), sections, strict=True))
-    )
-    return facts(job, Surveyed(found), choose=choose)
-
-
-PLAIN = figures(*SPUN)
-SHORT = figures(*BARE)
-
-
-def drawn(found: dict[str, Any]) -> Tree.Element:
-    return Tree.fromstring(svg(found))
-
-
-def parts(root: Tree.Element, tag: str, kind: str) -> list[dict[str, float]]:
-    """Places of the parts of a class."""
-    found = [one for one in root.iter(f"{SPACE}{tag}") if one.get("class") == kind]
-    return [{name: float(at) for name, at in one.attrib.items() if name not in ("class", "points")} for one in found]
-
-
-def outlines(root: Tree.Element, kind: str) -> list[list[tuple[float, float]]]:
-    found = [one.get("points", "") for one in root.iter(f"{SPACE}polygon") if one.get("class") == kind]
-    return [[(float(x), float(y)) for x, y in (pair.split(",") for pair in one.split())] for one in found]
-
-
-def texts(root: Tree.Element) -> list[str]:
-    return [one.text or "" for one in root.iter(f"{SPACE}text")]
-
-
-def told(root: Tree.Element) -> str:
-    return "\n".join(texts(root))
-
-
-def often(root: Tree.Element, what: str) -> float:
-    """How many times larger than true something is said to be drawn."""
-    found = re.search(rf"{what} drawn ([\d.]+) times", told(root))
-    assert found is not None
-    return float(found[1])
-
-
-def within(places: list[dict[str, float]], name: str, top: float, height: float = PANEL) -> list[dict[str, float]]:
-    return [one for one in places if top <= one[name] <= top + height]
-
-
-def centres(root: Tree.Element, top: float) -> list[dict[str, float]]:
-    return within(parts(root, "circle", "centre"), "cy", top)
-
-
-def the_line(root: Tree.Element, name: str, top: float) -> dict[str, float]:
-    kinds = (f"line {KINDS[name]}", f"line {KINDS[name]} heavy")
-    (one,) = within([one for kind in kinds for one in parts(root, "line", kind)], "y1", top)
-    return one
-
-
-def at(line: dict[str, float], x: float) -> float:
-    return line["y1"] + (line["y2"] - line["y1"]) * (x - line["x1"]) / (line["x2"] - line["x1"])
-
-
-def clock_of(number: int) -> float:
-    """X of a clock's middle."""
-    return 40 + (WIDTH - 80) / PER_ROW * (number % PER_ROW + 0.5)
-
-
-def many(found: dict[str, Any], count: int) -> dict[str, Any]:
-    """The same bores over and over, farther and farther along the row."""
-    some = deepcopy(found)
-    size = len(found["sections"])
-    old = found["sections"]
-    some["sections"] = [{**old[n % size], "bore": f"b{n}", "x": -10.0 * n} for n in range(count)]
-    some["checks"] = [found["checks"][n % size] for n in range(count)]
-    for line in some["lines"]:
-        for name in ("stock", "thinnest"):
-            line[name] = [line[name][n % size] for n in range(count)]
-    return some
+from tests.linepictures import (
+    PLAIN,
+    SHORT,
+    SPACE,
+    SPUN,
+    WANTED,
+    at,
+    centres,
+    drawn,
+    figures,
+    many,
+    often,
+    outlines,
+    parts,
+    texts,
+    the_line,
+    told,
+    within,
+)
 
 
 def test_centres_are_placed_along_x_to_scale_and_off_it_as_often_as_told() -> None:
@@ -255,68 +183,6 @@ def test_stock_that_is_less_than_wanted_is_short() -> None:
     assert len(parts(root, "rect", "lacking")) == 1
 
 
-def test_a_clock_has_the_wall_off_the_line_by_as_much_as_told() -> None:
-    root = drawn(PLAIN)
-    scale = often(root, "stock") * 2 * RADIUS / 84
-    circles = parts(root, "circle", "target")
-    for number, (circle, wall) in enumerate(zip(circles, outlines(root, "wall"), strict=True)):
-        check, section = PLAIN["checks"][number], PLAIN["sections"][number]
-        assert circle["cx"] == pytest.approx(clock_of(number), abs=0.02)
-        room = (section["target"] - section["diameter"]) / 2
-        for angle, (x, y) in zip(range(0, 360, 5), wall, strict=True):
-            way = math.sin(math.radians(angle)), math.cos(math.radians(angle))
-            radius = RADIUS - scale * (room - check["y"] * way[0] - check["z"] * way[1])
-            assert x - circle["cx"] == pytest.approx(radius * way[0], abs=0.02)
-            assert circle["cy"] - y == pytest.approx(radius * way[1], abs=0.02)
-
-
-def test_the_thinnest_place_is_pointed_at_and_told() -> None:
-    root = drawn(PLAIN)
-    (line,) = [one for one in PLAIN["lines"] if one["name"] == PLAIN["chosen"]]
-    marks = outlines(root, "thinnest")
-    for number, (mark, circle) in enumerate(zip(marks, parts(root, "circle", "target"), strict=True)):
-        x, y = mark[0][0] - circle["cx"], circle["cy"] - mark[0][1]
-        assert math.degrees(math.atan2(x, y)) % 360 == pytest.approx(line["thinnest"][number], abs=0.1)
-        assert math.hypot(x, y) == pytest.approx(RADIUS + 3, abs=0.02)
-        assert f"{line['stock'][number]:+.4f} at {line['thinnest'][number]:.0f}" in texts(root)
-
-
-def test_the_centre_is_drawn_where_it_is_off_the_line() -> None:
-    root = drawn(PLAIN)
-    scale = often(root, "stock") * 2 * RADIUS / 84
-    rings = [one for one in parts(root, "circle", "centre") if one["cy"] > STOCK]
-    for check, ring, circle in zip(PLAIN["checks"], rings, parts(root, "circle", "target"), strict=True):
-        assert ring["cx"] - circle["cx"] == pytest.approx(check["y"] * scale, abs=0.02)
-        assert circle["cy"] - ring["cy"] == pytest.approx(check["z"] * scale, abs=0.02)
-
-
-def test_an_oval_is_drawn_longest_where_it_is_told() -> None:
-    found = figures(*[(0.0, 0.0, 83.8)] * 3, oval=Oval(0.04, 30.0, 0.0))
-    root = drawn(found)
-    scale = often(root, "stock") * 2 * RADIUS / 84
-    for wall, circle in zip(outlines(root, "wall"), parts(root, "circle", "target"), strict=True):
-        radii = [math.hypot(x - circle["cx"], y - circle["cy"]) for x, y in wall]
-        assert radii.index(max(radii)) in (6, 42)
-        assert max(radii) - min(radii) == pytest.approx(0.02 * scale, abs=0.05)
-
-
-@pytest.mark.parametrize("bores", [SPUN, BARE, ((0.0, 0.0, 82.0), (0.0, 0.0, 82.0), (0.1, 0.9, 83.99))])
-def test_walls_keep_to_their_room(bores: tuple[tuple[float, float, float], ...]) -> None:
-    root = drawn(figures(*bores))
-    for wall, circle in zip(outlines(root, "wall"), parts(root, "circle", "target"), strict=True):
-        for x, y in wall:
-            radius = math.hypot(x - circle["cx"], y - circle["cy"]) / RADIUS
-            assert 1 - INWARD - 1e-3 <= radius <= 1 + OUTWARD + 1e-3
-
-
-def test_the_bar_is_as_long_as_it_says_in_the_stock_s_scale() -> None:
-    root = drawn(PLAIN)
-    bars = [one for one in parts(root, "line", "tick") if one["y1"] > STOCK + STOCK_HEIGHT and one["y1"] == one["y2"]]
-    (bar,) = bars
-    (length,) = [float(text.split()[0]) for text in texts(root) if re.fullmatch(r"[\d.]+ mm", text)]
-    assert bar["x2"] - bar["x1"] == pytest.approx(length * often(root, "stock") * 2 * RADIUS / 84, abs=0.02)
-
-
 def test_a_row_without_offsets_has_a_scale_all_the_same() -> None:
     root = drawn(figures(*[(0.0, 0.0, 84.0)] * 2, line={"stock": 0.0}))
     assert len(centres(root, SIDE)) == 2
@@ -369,27 +235,6 @@ def test_names_are_escaped_and_long_ones_cut() -> None:
     assert "bore a very long ..." in found
     assert any("at bore a very long n..." in one for one in found)
     assert any(one.startswith("<job> & xxx") and one.endswith("...") and len(one) == 80 for one in found)
-
-
-def test_up_to_six_clocks_stand_in_a_row_and_the_page_grows_by_rows() -> None:
-    heights = {}
-    for count in (6, 7, 24):
-        root = drawn(many(PLAIN, count))
-        circles = parts(root, "circle", "target")
-        assert len(circles) == count
-        assert [one["cx"] for one in circles] == [pytest.approx(clock_of(n), abs=0.02) for n in range(count)]
-        assert "are drawn, not" not in told(root)
-        heights[count] = float(root.get("height", ""))
-        assert max(one["cy"] for one in circles) + RADIUS + 50 <= heights[count]
-    assert heights[24] - heights[7] == 2 * (heights[7] - heights[6])
-
-
-def test_of_more_clocks_the_first_are_drawn_and_it_is_said() -> None:
-    root = drawn(many(PLAIN, 25))
-    assert len(parts(root, "circle", "target")) == 24
-    assert "the first 24 are drawn, not the 1 more" in texts(root)
-    assert "bore b23" in texts(root)
-    assert "bore b24" not in texts(root)
 
 
 def test_a_long_row_is_bounded_and_shows_the_least_stock() -> None:
