@@ -5,10 +5,13 @@ judged from the letters and codes of a line and the motion in force, whatever th
 is judged once for all lines that look alike.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import lru_cache
+from operator import itemgetter
 from typing import Final, NamedTuple
 
 from post.dialect import Dialect
+from post.reader import Word
 from post.refusal import Refusal, show
 from post.standard import (
     AXIS_USERS,
@@ -93,19 +96,30 @@ def language(dialect: Dialect) -> Language:
     return Language(own, settings)
 
 
+@lru_cache(maxsize=1024)
+def codes_among(letters: str) -> Callable[[Sequence[Word]], tuple[Word, ...]]:
+    """What takes the G and M words out of words that have these letters, in the order written."""
+    places = [at for at, letter in enumerate(letters) if letter in "GM"]
+    first, behind = (places[0], places[-1] + 1) if places else (0, 0)
+    if behind - first == len(places):
+        return itemgetter(slice(first, behind))
+    return itemgetter(*places)
+
+
 def judge(
-    words: Sequence[tuple[str, float]],
-    letters: Sequence[str],
+    words: Sequence[Word],
+    letters: str,
     in_force: str | None,
     dialect: Dialect,
     language: Language,
 ) -> Meaning:
-    """What a line means that has these G and M words and these other letters, with a motion code in force before it.
+    """What a line means that has these G and M words and these letters, with a motion code in force before it.
 
     ``language`` is the dialect's own, made once. Raises Refusal when the line breaks a rule of the standard or is not
     interpreted.
     """
     groups, settings = language
+    others = [letter for letter in letters if letter not in "GM"]
     codes = [_code(letter, value, groups) for letter, value in words]
     _check_groups(codes, groups)
     for code in codes:
@@ -113,12 +127,12 @@ def judge(
     stated = next((code for code in codes if code in MOVES or code in CYCLES or code == "G80"), None)
     motion = stated or in_force
     dwells = "G4" in codes
-    axes = [letter for letter in letters if letter in AXES]
+    axes = [letter for letter in others if letter in AXES]
     if dwells and dialect.dwell.word in axes:
         _check_dwell_by_axis(dialect.dwell.word, axes, stated)
         axes = []
     _check_motion(codes, stated, motion, bool(axes))
-    _check_letters(codes, letters, motion if axes else None, dialect)
+    _check_letters(codes, others, motion if axes else None, dialect)
     return Meaning(
         changes=tuple(settings[code] for code in codes if code in settings),
         spindle=next((code for code in codes if groups[code] == SPINDLE), None),

@@ -7,11 +7,11 @@ word
 block
     one line: its words in the order written, its comment, or the finding that says why it cannot be read.
 plain
-    a line of nothing but words in capitals, one blank between each and the next.
+    words in capitals, one blank between each and the next, and behind them one comment or none.
 
-Any line that is not plain is first made so, by taking out comments, the block-delete sign and blanks, by writing
-capitals and by putting a blank before each word, and then read the same way. Only a line that still cannot be read is
-looked at letter by letter, to say why.
+The code of any line that is not plain is first made so, by taking out comments, the block-delete sign and blanks, by
+writing capitals and by putting a blank before each word, and then read the same way. Only a line that still cannot be
+read is looked at letter by letter, to say why.
 """
 
 import re
@@ -34,6 +34,7 @@ MOST_KEPT: Final = 1024
 """Words kept as they were read: those of lines near to each other are much the same."""
 
 _BLANKS: Final = " \t"
+_OPENS: Final = {"brackets": "(", "semicolon": ";"}
 _OF_NUMBERS: Final = b"0123456789.+- "
 _NUMBER: Final = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
 _WORD: Final = re.compile(r"[A-Z]?[^A-Z]+|[A-Z]")
@@ -47,20 +48,24 @@ _ORIENTED: Final = re.compile(r"M0*19(?![0-9])")
 
 
 Word = tuple[str, float]
-_WordsOf = Callable[[str], tuple[Word, ...]]
+_Words = tuple[tuple[Word, ...], str]
+"""Words, and their letters."""
+_WordsOf = Callable[[str], _Words]
 
 
 class Block(NamedTuple):
     """One line of a program.
 
     ``line`` is counted from 1 and ``text`` the line as it stands, without its end. ``words`` are in the order
-    written, N left out. ``comment`` is the text of the last comment, without brackets. ``deleted`` says that the line
-    starts with "/". ``finding`` is set when the line cannot be read; it then has no words.
+    written, N left out; ``letters`` are theirs, one behind the other. ``comment`` is the text of the last comment,
+    without brackets. ``deleted`` says that the line starts with "/". ``finding`` is set when the line cannot be read;
+    it then has no words.
     """
 
     line: int
     text: str
     words: tuple[Word, ...]
+    letters: str
     comment: str | None
     deleted: bool
     finding: Finding | None
@@ -73,53 +78,78 @@ def read(text: str, dialect: Dialect) -> Iterator[Block]:
     ask of the dialect.
     """
     frame = unframe(text, dialect)
-    yield from (Block(problem.line, problem.text, (), None, False, problem) for problem in frame.problems)
+    yield from (Block(problem.line, problem.text, (), "", None, False, problem) for problem in frame.problems)
     grammar = _Grammar.of(dialect)
-    words = _words if grammar.point is None else grammar.words
+    words_of = _words if grammar.point is None else grammar.words
+    opens, commented = _OPENS.get(dialect.comments.form), _commented(dialect)
     longest = dialect.lines.length
     for number, line in enumerate(frame.lines, frame.first):
         if len(line) > longest:
             problem = _unreadable(f"a line of {len(line)} characters", f"at most {longest}").at(number, line)
-            yield Block(number, line, (), None, False, problem)
+            yield Block(number, line, (), "", None, False, problem)
             continue
+        code, comment = line, None
+        if opens and opens in line and (parts := commented(line)):
+            code, comment = parts[1].rstrip(_BLANKS), parts[2]
+            if not code:
+                yield Block(number, line, (), "", comment, False, None)
+                continue
         try:
-            yield Block(number, line, words(line), None, False, None)
+            words, letters = words_of(code)
+            yield Block(number, line, words, letters, comment, False, None)
         except ValueError:
             if line.strip(_BLANKS):
-                yield _odd_block(number, line, words, grammar)
+                yield _odd_block(number, line, words_of, grammar)
 
 
-def _words(line: str) -> tuple[Word, ...]:
-    """Words of a plain line. Raises ValueError for any other line, and for words that cannot stand together.
+def _commented(dialect: Dialect) -> Callable[[str], re.Match[str] | None]:
+    """Matches a line that ends with its only comment: what stands before it, and the comment."""
+    signs = f"[{re.escape(''.join(sorted(dialect.comments.allowed)))}]*"
+    pattern = rf"([^(]*)\(({signs})\)" if dialect.comments.form == "brackets" else f"([^;]*);({signs})"
+    return re.compile(pattern).fullmatch
+
+
+def _words(line: str) -> _Words:
+    """Words of a plain code. Raises ValueError for any other, for none, and for words that cannot stand together.
 
     ``float`` reads more than the standard's numbers, as "1_0", "1e5" or "inf", but nothing more that has the letters
     of words for its only letters.
     """
-    if "(" in line:
+    letters = _together(line.encode("ascii").translate(None, _OF_NUMBERS))
+    words = tuple(map(_word_of, line.split(" ")))
+    if len(letters) != len(words):
         raise ValueError(line)
-    words = tuple(map(_word, line.split(" ")))
-    letters = line.encode("ascii").translate(None, _OF_NUMBERS)
-    if len(letters) != len(words) or not _stand_together(letters):
-        raise ValueError(line)
-    if words[0][0] != "N":
-        return words
+    if letters[0] != "N":
+        return words, letters
     if not _is_line_number(line.partition(" ")[0][1:]):
         raise ValueError(line)
-    return words[1:]
+    return words[1:], letters[1:]
+
+
+class _Kept(dict[str, Word]):
+    """Words as they were read last: a first sign, a letter if the line is plain, and the number behind it.
+
+    Raises ValueError for a text that holds no number.
+    """
+
+    def __missing__(self, text: str) -> Word:
+        if len(self) >= MOST_KEPT:
+            self.clear()
+        word = self[text] = text[:1], float(text[1:])
+        return word
+
+
+_word_of: Final = _Kept().__getitem__
 
 
 @lru_cache(maxsize=MOST_KEPT)
-def _word(text: str) -> Word:
-    """A first sign, a letter if the line is plain, and the number behind it. Raises ValueError if that is none."""
-    return text[:1], float(text[1:])
-
-
-@lru_cache(maxsize=1024)
-def _stand_together(letters: bytes) -> bool:
-    """Whether these are letters of words that can make a line (NISTIR 6556 3.3.1, 3.3.2, 3.3.5)."""
-    words = letters.removeprefix(b"N").decode("ascii")
+def _together(signs: bytes) -> str:
+    """Signs that are letters of words that can make a line (NISTIR 6556 3.3.1, 3.3.2, 3.3.5); none if they are not."""
+    letters = signs.decode("ascii")
+    words = letters.removeprefix("N")
     once = [letter for letter in words if letter not in "GM"]
-    return WORD_LETTERS.issuperset(words) and len(set(once)) == len(once) and words.count("M") <= MOST_M_WORDS
+    stand = WORD_LETTERS.issuperset(words) and len(set(once)) == len(once) and words.count("M") <= MOST_M_WORDS
+    return letters if stand else ""
 
 
 class _Grammar(NamedTuple):
@@ -134,8 +164,8 @@ class _Grammar(NamedTuple):
         """The grammar of a dialect."""
         return cls(dialect, {"optional": None, "required": True, "none": False}[dialect.numbers.point])
 
-    def words(self, line: str) -> tuple[Word, ...]:
-        """Words of a plain line, their points as the control has them. Raises ValueError for any other line."""
+    def words(self, line: str) -> _Words:
+        """Words of a plain code, their points as the control has them. Raises ValueError for any other."""
         words = _words(line)
         code = _bare(line)
         if any(self.wrong_point(letter, number, code) for letter, number, _, _ in _PIECE.findall(code)):
@@ -163,21 +193,22 @@ def _is_line_number(digits: str) -> bool:
     return digits.isascii() and digits.isdigit() and len(digits) <= 5
 
 
-def _odd_block(number: int, line: str, words: _WordsOf, grammar: _Grammar) -> Block:
+def _odd_block(number: int, line: str, words_of: _WordsOf, grammar: _Grammar) -> Block:
     """Block of a line that is not plain, made plain first."""
     deleted = line.lstrip(_BLANKS).startswith("/")
     try:
         code, comment = _without_comments(line, grammar.dialect)
-        return Block(number, line, _plain_words(code[deleted:], words, grammar), comment, deleted, None)
+        words, letters = _plain_words(code[deleted:], words_of, grammar)
+        return Block(number, line, words, letters, comment, deleted, None)
     except Refusal as refusal:
-        return Block(number, line, (), None, deleted, refusal.at(number, line))
+        return Block(number, line, (), "", None, deleted, refusal.at(number, line))
 
 
-def _plain_words(code: str, words: _WordsOf, grammar: _Grammar) -> tuple[Word, ...]:
+def _plain_words(code: str, words_of: _WordsOf, grammar: _Grammar) -> _Words:
     if not code:
-        return ()
+        return (), ""
     try:
-        return words(" ".join(_WORD.findall(code)))
+        return words_of(" ".join(_WORD.findall(code)))
     except ValueError:
         raise _what_is_wrong(code, grammar) from None
 

@@ -13,14 +13,14 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import lru_cache, partial
 from typing import Final, NamedTuple
 
-from post.codes import AXES, CYCLES, Language, Meaning, judge, language
+from post.codes import AXES, CYCLES, Language, Meaning, codes_among, judge, language
 from post.collector import no_garbage
 from post.cycles import Cycle, expand
 from post.dialect import ANGLE_STEP_DEG, Dialect
 from post.finding import Finding
 from post.modal import Modal
 from post.motion import Sense
-from post.reader import Block
+from post.reader import Block, Word
 from post.refusal import Refusal, show
 from post.timeline import STOPPED, End, Halt, Move, OffsetChange, Point, Spin, SpinChange, Timeline, Wait
 from post.told import feed_told, on_grid, repeats
@@ -36,6 +36,7 @@ MOST_KEPT: Final = 1024
 _NOWHERE: Final[Point] = (math.nan, math.nan, math.nan)
 
 Numbers = Mapping[str, float]
+"""The last number behind each letter; those behind G and M mean nothing."""
 
 
 def replay(
@@ -49,9 +50,10 @@ def replay(
     """
     timeline = Timeline()
     machine = _Machine(dialect, zero, work_offset, timeline)
+    run = machine.run
     line, text = 0, ""
     with no_garbage():
-        for line, text, words, comment, deleted, finding in blocks:
+        for line, text, words, letters, comment, deleted, finding in blocks:
             try:
                 if words:
                     timeline.blocks += 1
@@ -62,7 +64,7 @@ def replay(
                         "unknown-word", 'a line that starts with "/"', "lines that run whatever a switch says"
                     )
                 elif words:
-                    machine.run(line, words, comment)
+                    run(line, words, letters, comment)
             except Refusal as refusal:
                 _note(timeline, refusal.at(line, text))
     if not machine.ended:
@@ -113,23 +115,16 @@ class _Machine:
         self.ended = False
         self.length_step = 1.0
 
-    def run(self, line: int, words: Sequence[tuple[str, float]], comment: str | None) -> None:
+    def run(self, line: int, words: Sequence[Word], letters: str, comment: str | None) -> None:
         """Run one line. Raises Refusal, and then leaves state and events as they were."""
-        codes: tuple[tuple[str, float], ...] = ()
-        numbers = {}
-        for word in words:
-            letter, value = word
-            if letter in "GM":
-                codes += (word,)
-            else:
-                numbers[letter] = value
+        numbers = dict(words)
         count = len(self.events)
         before = (self.modal, self.mm_per_word, self.motion, self.feed, self.speed, self.spin, self.here, self.sticky)
         length_step = self.length_step
         try:
             if self.ended:
                 raise Refusal("after-end", "words after the end of the program", "nothing after M2 or M30")
-            meaning, deeds = self.look(codes, tuple(numbers), self.motion)
+            meaning, deeds = self.look(letters, codes_among(letters)(words), self.motion)
             for deed in deeds:
                 deed(self, line, meaning, numbers)
             if not self.moved:
@@ -355,11 +350,7 @@ _Deed = Callable[[_Machine, int, Meaning, Numbers], None]
 
 
 def _look(
-    codes: Sequence[tuple[str, float]],
-    letters: Sequence[str],
-    in_force: str | None,
-    dialect: Dialect,
-    language: Language,
+    letters: str, codes: Sequence[Word], in_force: str | None, dialect: Dialect, language: Language
 ) -> tuple[Meaning, tuple[_Deed, ...]]:
     """What a line means, and what the machine does for it, in the standard's order. Raises Refusal, as ``judge``."""
     meaning = judge(codes, letters, in_force, dialect, language)

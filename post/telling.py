@@ -15,7 +15,7 @@ from functools import lru_cache, partial
 from itertools import groupby
 from typing import Final, NamedTuple
 
-from post.codes import AXES, Meaning, judge, language
+from post.codes import AXES, Meaning, codes_among, judge, language
 from post.dialect import Dialect
 from post.finding import Finding
 from post.modal import Modal
@@ -171,9 +171,8 @@ class _Teller:
         """What a block does that was run, and did these events."""
         if not block.words:
             return ""
-        numbers = {letter: value for letter, value in block.words if letter not in "GM"}
-        codes = tuple(word for word in block.words if word[0] in "GM")
-        meaning = self.judge(codes, tuple(numbers), self.motion)
+        numbers = dict(block.words)
+        meaning = self.judge(codes_among(block.letters)(block.words), block.letters, self.motion)
         before, self.motion = self.modal, meaning.motion
         self.modal = before.after(meaning.changes)
         settings = [self.settings[code] for code in meaning.codes if code in self.settings]

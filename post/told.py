@@ -1,6 +1,7 @@
 """What the numbers of words tell, taken by themselves; a number finer than the control reads is refused."""
 
 from collections.abc import Mapping
+from math import remainder
 from typing import Final
 
 from post.dialect import Dialect
@@ -30,9 +31,8 @@ def feed_told(dialect: Dialect, told: float, units: Units | None, mode: str | No
 
 def on_grid(letter: str, told: float, step: float) -> float:
     """The number told. Raises Refusal where it is finer than the control reads."""
-    steps = told / step
-    off = abs(steps - round(steps))
-    if off > 1e-6 and off > abs(steps) * 1e-12:
+    off = abs(remainder(told, step))
+    if off > step * 1e-6 and off > abs(told) * 1e-12:
         raise Refusal("unreadable", f"{show(letter, told)}, finer than the control reads", f"steps of {step:.12g}")
     return told
 

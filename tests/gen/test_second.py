@@ -151,7 +151,7 @@ class TestWordsThatDiffer:
         assert read_again(tampered(blocks_of(LONGHAND), 9, words), timeline_of(LONGHAND_ENDS), CYCLES).findings == ()
 
     def test_words_found_where_we_read_none(self) -> None:
-        blocks = [Block(1, "M5 (stop)", (), "stop", False, None)]
+        blocks = [Block(1, "M5 (stop)", (), "", "stop", False, None)]
         found = Finding("readings-differ", 1, "M5 (stop)", "pygcode reads M5", "no more, as first read")
         assert read_again(blocks, Timeline(), CYCLES) == SecondReading((found,), 1, {})
 
@@ -309,7 +309,7 @@ class TestReadOnce:
     )
     def test_what_pygcode_accepts_and_rs274_does_not(self, text: str) -> None:
         """Our reader refuses these; were one to pass, pygcode's reading of it would be no proof."""
-        result = read_again([Block(1, text, (("G", 1.0), ("X", 1.0)), None, False, None)], Timeline(), CYCLES)
+        result = read_again([Block(1, text, (("G", 1.0), ("X", 1.0)), "GX", None, False, None)], Timeline(), CYCLES)
         assert (result.findings, result.read_twice, sum(result.read_once.values())) == ((), 0, 1)
 
     def test_bare_lines_after_a_cycle_that_pygcode_does_not_know(self) -> None:
@@ -359,7 +359,7 @@ class TestPygcodeIsNotTrusted:
     )
     def test_whatever_the_text_nothing_is_raised(self, text: str, words: tuple[tuple[str, float], ...]) -> None:
         start = blocks_of("G21 G19 G90 G94 G99\nG0 X9 Y0 Z0\nG85 X-30 Y1 Z2 R5 F10")
-        odd = Block(4, text, words, None, False, None)
+        odd = Block(4, text, words, "".join(letter for letter, _ in words), None, False, None)
         result = read_again([*start, odd], timeline_of({2: (9.0, 0.0, 0.0), 3: (5.0, 1.0, 2.0)}), CYCLES)
         assert 3 <= result.read_twice + sum(result.read_once.values()) <= 4
 

@@ -69,7 +69,7 @@ def test_comments_behind_a_semicolon_are_left_out() -> None:
 
 
 def test_a_semicolon_hides_nothing_where_comments_are_in_brackets() -> None:
-    block = Block(1, "M5 ; M3", (("M", 5.0),), None, False, None)
+    block = Block(1, "M5 ; M3", (("M", 5.0),), "M", None, False, None)
     assert read_again([block], Timeline(), SEMICOLON) == SecondReading((), 1, {})
     assert read_again([block], Timeline(), LONGHAND) == SecondReading((), 0, {"a writing pygcode cannot read": 1})
 

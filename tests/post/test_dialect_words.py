@@ -193,7 +193,7 @@ def test_no_text_breaks_out_of_a_comment(dialect: Dialect, text: str) -> None:
     if dialect.comments.form != "none" and len(comment) <= dialect.comment_room:
         line = f"({comment})" if dialect.comments.form == "brackets" else f";{comment}"
         unframed = dialect.model_copy(update={"lines": Lines()})
-        assert block(line, unframed)[2:] == ((), comment, False, None)
+        assert block(line, unframed)[2:] == ((), "", comment, False, None)
 
 
 def test_the_room_for_a_comment() -> None:

@@ -15,8 +15,8 @@ PRINTABLE = "".join(chr(code) for code in range(32, 127)) + "\t"
 
 def test_a_block_holds_the_line_as_it_stands_and_its_words_in_the_order_written() -> None:
     assert blocks("g1 x-1.5 F100\n\n  (one) M3 (two)\n") == [
-        Block(1, "g1 x-1.5 F100", (("G", 1.0), ("X", -1.5), ("F", 100.0)), None, False, None),
-        Block(3, "  (one) M3 (two)", (("M", 3.0),), "two", False, None),
+        Block(1, "g1 x-1.5 F100", (("G", 1.0), ("X", -1.5), ("F", 100.0)), "GXF", None, False, None),
+        Block(3, "  (one) M3 (two)", (("M", 3.0),), "M", "two", False, None),
     ]
 
 
@@ -50,7 +50,7 @@ def test_a_blank_line_yields_nothing(line: str) -> None:
 
 @pytest.mark.parametrize("line", ["(a remark)", "N10 (a remark)", " ( a ) (a remark) "])
 def test_a_line_with_a_comment_only_has_no_words(line: str) -> None:
-    assert block(line) == Block(1, line, (), "a remark", False, None)
+    assert block(line) == Block(1, line, (), "", "a remark", False, None)
 
 
 def test_a_comment_is_kept_as_it_stands() -> None:
@@ -190,7 +190,7 @@ def test_percent_lines_around_a_program_yield_nothing() -> None:
 def test_an_opening_percent_line_needs_a_closing_one(text: str, line: int, last: str) -> None:
     found = "a % that opens the program and none that closes it"
     not_closed = Finding("unreadable", line, last, found, "a second % after the program")
-    assert Block(line, last, (), None, False, not_closed) in blocks(text)
+    assert Block(line, last, (), "", None, False, not_closed) in blocks(text)
 
 
 @pytest.mark.parametrize("text", ["G1 X1\n%\nM30", "(no tape)\n%\n%", "N1 M30\n%"])
@@ -204,7 +204,7 @@ def test_text_after_the_closing_percent_line() -> None:
     found = blocks("%\nM30\n%\n\nG1 X1\n%\n(bye)")
     assert [one.line for one in found if one.words] == [2]
     after_end = Finding("after-end", 5, "G1 X1", "text after the % that closes the program", "nothing after it")
-    assert [one for one in found if not one.words] == [Block(5, "G1 X1", (), None, False, after_end)]
+    assert [one for one in found if not one.words] == [Block(5, "G1 X1", (), "", None, False, after_end)]
 
 
 def test_reading_is_lazy() -> None:
@@ -229,6 +229,7 @@ def test_any_text_is_read_and_every_line_accounted_for(text: str) -> None:
     for one in found:
         assert one.finding is None or one.words == ()
         assert all(letter in WORD_LETTERS and math.isfinite(value) for letter, value in one.words)
+        assert one.letters == "".join(letter for letter, _ in one.words)
 
 
 @given(st.floats(-1e6, 1e6), st.integers(0, 9))

@@ -3,6 +3,8 @@
 from typing import Final
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from post.dialect import Dialect
 from post.reader import Block
@@ -147,7 +149,7 @@ CAPITALS: Final = made(comments={"capitals": True})
     ],
 )
 def test_a_comment_behind_a_semicolon(line: str, comment: str | None) -> None:
-    assert block(line, SEMICOLON) == Block(1, line, (("G", 1.0), ("X", 1.0)), comment, False, None)
+    assert block(line, SEMICOLON) == Block(1, line, (("G", 1.0), ("X", 1.0)), "GX", comment, False, None)
 
 
 @pytest.mark.parametrize(("line", "deleted"), [("; G1 X5", False), ("  ;", False), ("N10 ;a", False), ("/;off", True)])
@@ -231,3 +233,43 @@ def test_a_dialect_that_differs_in_everything() -> None:
         (6, 'the character "("'),
         (7, 'the sign "a" in a comment'),
     ]
+
+
+_PIECES: Final = [
+    "G1",
+    "g0",
+    "X1",
+    "X-2.5",
+    "Y",
+    "F100.",
+    "M3",
+    "N10",
+    "/",
+    " ",
+    "  ",
+    "(",
+    ")",
+    "(off)",
+    ";",
+    "E",
+    "é",
+    "1",
+]
+
+
+@given(
+    st.sampled_from([FULL, SEMICOLON, NO_COMMENTS, FEW_SIGNS, CAPITALS, POINT, NO_POINT]),
+    st.lists(st.sampled_from(_PIECES), max_size=6).map(" ".join) | st.lists(st.sampled_from(_PIECES)).map("".join),
+)
+def test_blanks_before_and_behind_a_line_change_nothing(dialect: Dialect, line: str) -> None:
+    behind = "" if dialect is SEMICOLON else "\t"
+    spaced = [one._replace(text=line) for one in blocks(f" \t{line}{behind}", dialect)]
+    assert [_without_columns(one) for one in spaced] == [_without_columns(one) for one in blocks(line, dialect)]
+    assert all(one.letters == "".join(letter for letter, _ in one.words) for one in spaced)
+
+
+def _without_columns(read: Block) -> Block:
+    """A block that does not tell where in its line a sign is."""
+    if read.finding is None:
+        return read
+    return read._replace(finding=read.finding._replace(text="", found=read.finding.found.partition(" in column")[0]))
