@@ -146,3 +146,11 @@ def test_a_release_that_mixes_is_seen(tmp_path: Path, monkeypatch: pytest.Monkey
     scenario = next(one for one in crash.scenarios(tmp_path) if one.name == "three over three")
     told = [attempt() for kind, attempt in crash.faults(tmp_path, scenario) if kind == "kill"]
     assert any("to be seen is a mix" in wrong for wrong in told)
+
+
+def test_fuzzing_of_every_kind_tells_what_failed(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(guided, "KINDS", {"nothing": guided.KINDS["job"]})
+    assert guided.in_turn(1, 1) == 1
+    assert "FAILED, exit 2" in capsys.readouterr().out

@@ -1,7 +1,7 @@
 """Every campaign, in one command: ``python -m tests.campaign``; ``--slice`` is the part that CI runs.
 
-Fuzzing takes an hour on one core, all others run one after the other beside it. What each prints is printed when it
-ends. The exit code is 1 if any of them found something.
+Fuzzing takes an hour on one core, the others run one after the other beside it; speeds are measured when all that is
+done. What each prints is printed when it ends. The exit code is 1 if any of them found something.
 """
 
 import argparse
@@ -15,7 +15,7 @@ from typing import Final
 Command = tuple[str, ...]
 
 LANES: Final[Sequence[Sequence[Command]]] = (
-    (("tests.campaign.fuzz", "--seconds", "3600"),),
+    (("tests.campaign.fuzz", "--seconds", "2700"), ("tests.campaign.guided", "all", "--seconds", "900")),
     (
         ("tests.campaign.mutate", "--processes", "1"),
         ("tests.campaign.crash",),
@@ -25,6 +25,7 @@ LANES: Final[Sequence[Sequence[Command]]] = (
         ("tests.campaign.longpage",),
     ),
 )
+AT_LAST: Final[Sequence[Command]] = (("tests.bench",),)
 SLICE: Final[Sequence[Command]] = (
     ("tests.campaign.mutate", "--seconds", "60", "--jobs", "30"),
     ("tests.campaign.fuzz", "--seconds", "60"),
@@ -37,14 +38,19 @@ def main() -> None:
     """Run them all, and exit with 1 if one of them failed."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--slice", action="store_true", help="only what CI runs")
-    lanes = (SLICE,) if parser.parse_args().slice else LANES
+    sliced = parser.parse_args().slice
     started = time.monotonic()
-    with ThreadPoolExecutor(len(lanes)) as pool:
-        failed = [command for lane in pool.map(_run, lanes) for command in lane]
+    failed = _side_by_side([SLICE]) if sliced else [*_side_by_side(LANES), *_run(AT_LAST)]
     print(f"all campaigns: {(time.monotonic() - started) / 60:.0f} minutes, {len(failed)} failed")
     for command in failed:
         print(f"failed: python -m {' '.join(command)}")
     sys.exit(1 if failed else 0)
+
+
+def _side_by_side(lanes: Sequence[Iterable[Command]]) -> list[Command]:
+    """Run lanes of commands beside each other; those that failed."""
+    with ThreadPoolExecutor(len(lanes)) as pool:
+        return [command for failed in pool.map(_run, lanes) for command in failed]
 
 
 def _run(commands: Iterable[Command]) -> list[Command]:

@@ -1,8 +1,9 @@
 """Fuzzing guided by coverage, with atheris where it is installed: ``python -m tests.campaign.guided WHAT --seconds N``.
 
-WHAT is a kind of file. Inputs that reach new branches are kept and changed further, which finds what changes at random
-do not. A failure ends the run with its traceback, and leaves the input in the present folder. Without atheris (``pip
-install '.[campaign]'``; it has no wheels for every Python) this says so and ends with 0.
+WHAT is a kind of file, or ``all`` for each in turn, which then share the seconds. Inputs that reach new branches are
+kept and changed further, which finds what changes at random do not. A failure ends the run with its traceback, and
+leaves the input in a folder that is told. Without atheris (``pip install '.[campaign]'``; it has no wheels for every
+Python) this says so and ends with 0.
 """
 
 import argparse
@@ -10,6 +11,8 @@ import contextlib
 import importlib
 import io
 import os
+import re
+import subprocess
 import sys
 import tempfile
 from collections.abc import Callable
@@ -78,7 +81,6 @@ def fuzz(atheris: Any, kind: Kind, seconds: int, seed: int) -> None:
         for package in ("gen", "post"):
             for path in sorted((SAMPLES.parent / package).glob("*.py")):
                 importlib.import_module(f"{package}.{path.stem}")
-    artifacts = f"{os.getcwd()}{os.sep}"
     folder = tempfile.mkdtemp()  # left behind: nothing runs after the fuzzer
     os.chdir(folder)
     Path("ours").mkdir()
@@ -94,17 +96,35 @@ def fuzz(atheris: Any, kind: Kind, seconds: int, seed: int) -> None:
         "timeout": MOST_S,
         "rss_limit_mb": MOST_MB + 256,  # the fuzzer's own
         "max_len": 20_000,
-        "artifact_prefix": artifacts,
+        "artifact_prefix": f"{folder}{os.sep}",
         "print_final_stats": 1,
     }
     atheris.Setup([sys.argv[0], "corpus", *(f"-{name}={value}" for name, value in options.items())], read)
     atheris.Fuzz()
 
 
+def in_turn(seconds: int, seed: int) -> int:
+    """Fuzz every kind in a process of its own, and print a line of figures for each; how many failed."""
+    failed = 0
+    for what in KINDS:
+        command = [sys.executable, "-m", "tests.campaign.guided", what, f"--seconds={seconds // len(KINDS)}"]
+        done = subprocess.run(
+            [*command, f"--seed={seed}"], capture_output=True, text=True, errors="replace", check=False
+        )
+        figures = dict(re.findall(r"^stat::(\w+): +(\d+)$", done.stderr, re.MULTILINE))
+        if done.returncode or not figures:
+            failed += 1
+            print(f"{what:<10}FAILED, exit {done.returncode}\n{done.stderr[-3000:]}")
+        else:
+            ran, kept, mb = (figures[name] for name in ("number_of_executed_units", "new_units_added", "peak_rss_mb"))
+            print(f"{what:<10}{int(ran):8,} inputs, {kept} of them kept for new branches; at most {mb} MB")
+    return failed
+
+
 def main() -> None:
     """Run the campaign from the command line."""
     parser = argparse.ArgumentParser(description="Fuzzing guided by coverage.")
-    parser.add_argument("what", choices=sorted(KINDS))
+    parser.add_argument("what", choices=[*sorted(KINDS), "all"])
     parser.add_argument("--seconds", type=int, default=60)
     parser.add_argument("--seed", type=int, default=1)
     told = parser.parse_args()
@@ -113,6 +133,8 @@ def main() -> None:
     except ImportError:
         print("skipped: atheris is not installed; pip install '.[campaign]'")
         return
+    if told.what == "all":
+        sys.exit(1 if in_turn(told.seconds, told.seed) else 0)
     fuzz(atheris, KINDS[told.what], told.seconds, told.seed)
 
 
