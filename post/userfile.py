@@ -154,8 +154,7 @@ def input_error(
     # What is missing comes last: it may be what another key was meant to be.
     key, first = min(pairs, key=lambda pair: (pair[1]["type"] == "missing", line(pair[0]) or 10**9))
     problem = _problem(first, model, key, example)
-    if len(details) > 1:
-        more = len(details) - 1
+    if more := len({key for key, _ in pairs}) - 1:
         problem += f" (and {more} more {'mistake' if more == 1 else 'mistakes'} after this one)"
     return InputError(problem, file=path, line=line(key), key=key)
 
@@ -163,7 +162,14 @@ def input_error(
 def _key(detail: Any) -> Key:
     own = detail.get("ctx", {}).get("error")
     within: Key = own.key if isinstance(own, KeyProblem) else ()
-    return (*detail["loc"], *within)
+    # What a list is too short for is no key of its own.
+    found = detail["loc"][:-1] if _short_list(detail) else detail["loc"]
+    return (*found, *within)
+
+
+def _short_list(detail: Any) -> bool:
+    """Whether a list lacks one of its numbers."""
+    return detail["type"] == "missing" and isinstance(detail["loc"][-1], int)
 
 
 def spell(key: Sequence[str | int]) -> str:
@@ -211,8 +217,8 @@ def _problem(detail: Any, model: type[BaseModel], key: Key, which: int) -> str:
     if field is not None and field.examples:
         shown = field.examples[min(which, len(field.examples) - 1)]
         example = f", e.g. {key[-1] if isinstance(key[-1], str) else key[-2]} = {_toml(shown)}"
-    if kind in ("missing", "too_long") and isinstance(key[-1], int | str) and _is_pair(field):
-        return f"must be a list of two numbers{example}"
+    if _short_list(detail) or (kind == "too_long" and _is_pair(field)):
+        return f"{_toml(detail['input'])} must be a list of two numbers{example}"
     if kind == "missing":
         return f"is missing{_header(field, key) or example.replace(', e.g.', '; write', 1)}"
     if kind == "extra_forbidden":

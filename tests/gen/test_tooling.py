@@ -175,7 +175,7 @@ def test_a_table_that_cannot_be_read_is_told_at_its_line(tmp_path: Path, table: 
         (
             "face_turns = 4",
             "measured = [83.05]",
-            "bore 1, measured 2: must be a list of two numbers, e.g. measured = [82.61, 82.64]",
+            "bore 1, measured: [83.05] must be a list of two numbers, e.g. measured = [82.61, 82.64]",
         ),
         (
             "face_turns = 4",

@@ -132,7 +132,12 @@ def test_a_valid_file_becomes_a_frozen_model() -> None:
         (
             'tube = "round"',
             'tube = "round"\nlug = [1.0]',
-            "cycle.toml:5: frame.lug 2: must be a list of two numbers, e.g. lug = [3.5, 4.0]",
+            "cycle.toml:5: frame.lug: [1.0] must be a list of two numbers, e.g. lug = [3.5, 4.0]",
+        ),
+        (
+            'tube = "round"',
+            'tube = "round"\nlug = []',
+            "cycle.toml:5: frame.lug: [] must be a list of two numbers, e.g. lug = [3.5, 4.0]",
         ),
         (
             'tube = "round"',
