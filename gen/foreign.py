@@ -73,14 +73,8 @@ def _counted(blocks: Iterable[Block], written: Counter[tuple[str, float]]) -> It
 def _codes(written: Counter[tuple[str, float]], dialect: Dialect) -> list[dict[str, Any]]:
     counts: Counter[str] = Counter()
     for (letter, value), count in sorted(written.items()):
-        counts[_code(letter, value)] += count
+        counts[show(letter, value + 0.0)] += count
     return [{"code": code, "count": count, "words": in_words(code, dialect)} for code, count in counts.items()]
-
-
-def _code(letter: str, value: float) -> str:
-    """Name of a code, as replay takes it: within 0.0001 of a tenth (as NISTIR 6556 3.3.2.1 has it of integers)."""
-    tenth = round(value, 1)
-    return show(letter, (tenth if abs(value - tenth) <= 0.0001 else value) + 0.0)
 
 
 def _placed(events: Iterable[Event]) -> Iterator[tuple[str, Move]]:

@@ -2,13 +2,14 @@
 
 import hashlib
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any, Final
 
 from gen.job import Job
 from gen.passes import Setting, pass_plan, setting_message, show_setting
 from gen.speeds import spindle_sense
 from gen.unchecked import unchecked
+from post.dialect import Dialect
 from post.posts import Post
 from post.units import MM_PER, plain
 
@@ -60,11 +61,17 @@ def header(job: Job, post: Post, *, walk: bool, part: int = 1, parts: int = 1) -
 
     ``part`` says which of so many programs of the job it is.
     """
-    room = min(post.dialect.comment_room, 100)
-    lines = []
-    for text in _remarks(job, post, walk, part, parts):
-        lines += textwrap.wrap(post.dialect.comment(text), room)
-    return lines
+    return _in_lines(_remarks(job, post, walk, part, parts), post.dialect)
+
+
+def settings_told(job: Job, dialect: Dialect, *, part: int = 1, parts: int = 1) -> list[str]:
+    """Those of the opening remarks that tell how the cutter is to be set for a program that bores."""
+    return _in_lines(_settings(job, part, parts), dialect)
+
+
+def _in_lines(remarks: Iterable[str], dialect: Dialect) -> list[str]:
+    room = min(dialect.comment_room, 100)
+    return [line for text in remarks for line in textwrap.wrap(dialect.comment(text), room)]
 
 
 def _first_setting(job: Job, group: Setting) -> str:
@@ -72,6 +79,16 @@ def _first_setting(job: Job, group: Setting) -> str:
     if job.passes is None and (job.size is None or job.size.setting == "bore"):
         return f"diameter {plain(group.diameter_mm / MM_PER[job.units], 4)}"
     return show_setting(job, group.diameter_mm)
+
+
+def _settings(job: Job, part: int, parts: int) -> Iterator[str]:
+    setting = pass_plan(job)[part - 1]
+    if parts > 1:
+        yield f"Program {part} of {parts}, to be run in order. Before this one: {setting_message(job, setting)}."
+    if job.passes is not None:
+        yield f"Before cycle start: {setting_message(job, setting)}."
+    first = _first_setting(job, setting)
+    yield f"Cutter: {job.bar.hand}-hand, so {spindle_sense(job).value}; set for {first} to begin with."
 
 
 def _remarks(job: Job, post: Post, walk: bool, part: int, parts: int) -> Iterator[str]:
@@ -91,14 +108,8 @@ def _remarks(job: Job, post: Post, walk: bool, part: int, parts: int) -> Iterato
         f"Head: bar points {job.head.points}; {job.head.ratio:g} spindle turns for one cutter turn;"
         f" output turns {'opposite to' if job.head.reverses else 'with'} the spindle."
     )
-    if parts > 1:
-        before = setting_message(job, plan[part - 1])
-        yield f"Program {part} of {parts}, to be run in order. Before this one: {before}."
     if not walk:
-        first = _first_setting(job, plan[part - 1])
-        if job.passes is not None:
-            yield f"Before cycle start: {setting_message(job, plan[part - 1])}."
-        yield f"Cutter: {job.bar.hand}-hand, so {spindle_sense(job).value}; set for {first} to begin with."
+        yield from _settings(job, part, parts)
     lift = job.path.lift
     if lift is not None and not walk:
         dy, dz = (plain(shift / per, 4) for shift in lift.shift_mm)

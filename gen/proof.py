@@ -6,6 +6,7 @@ plan, which a program edited by hand may do without. *Physics* (``gen.physics`` 
 that cannot be read without question is judged no further.
 """
 
+import math
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import repeat
@@ -15,6 +16,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from gen import agreement, physics, second, walk
 from gen.job import Job
 from gen.joined import Joined, join
+from gen.remarks import remarks
 from gen.travel import AxisTravel, over_travel, travel
 from gen.unchecked import takes_room
 from post.dialect import Dialect
@@ -93,8 +95,12 @@ def prove(
         once.update(again.read_once)
         found = [*again.findings, *_left_over(reading.timeline, dialect, reading.lines)]
         found += _let_go(reading.timeline, dialect, reading.lines)
+        found += _unshifted(reading.timeline, reading.lines, None if plan is not None else job.path.clearance_height)
         if plan is not None:
             found += agreement.agree(plan, reading.timeline, dialect, reading.lines)
+            found += remarks(
+                reading.remarked, job, dialect, walk_through=walk_through, part=number, parts=len(programs)
+            )
         differing += (finding._replace(program=number) for finding in found)
     judged, strokes = _judge(job, joined.timeline, dialect, joined.lines, walk_through)
     near, crowded = _room(job, joined.continued, strokes, joined.lines)
@@ -106,10 +112,14 @@ def prove(
 
 
 class _Reading(NamedTuple):
-    """One program read: its lines, its blocks as far as they are read twice, and what it does."""
+    """One program read: its lines, its blocks as far as they are read twice, and what it does.
+
+    ``remarked`` are the blocks with a comment, and the first with words.
+    """
 
     lines: list[str]
     blocks: list[Block]
+    remarked: list[Block]
     timeline: Timeline
 
 
@@ -117,8 +127,9 @@ def _read(text: str, job: Job, dialect: Dialect, read_twice: bool) -> _Reading:
     lines = text.replace("\r\n", "\n").removesuffix("\n").split("\n")
     zero = (job.machine.zero.x, job.machine.zero.y, job.machine.zero.z)
     kept: list[Block] = []
-    blocks = _keeping(read(text, dialect), kept, None if read_twice else READ_TWICE_UP_TO)
-    return _Reading(lines, kept, replay(blocks, dialect, zero=zero, work_offset=job.machine.work_offset))
+    remarked: list[Block] = []
+    blocks = _keeping(read(text, dialect), kept, remarked, None if read_twice else READ_TWICE_UP_TO)
+    return _Reading(lines, kept, remarked, replay(blocks, dialect, zero=zero, work_offset=job.machine.work_offset))
 
 
 def _again(
@@ -157,6 +168,21 @@ def _let_go(timeline: Timeline, dialect: Dialect, lines: list[str]) -> Iterator[
                 yield Finding("state-assumed", line, lines[line - 1], f"{code} is stated", f"{codes} all through")
 
 
+def _unshifted(timeline: Timeline, lines: list[str], above: float | None) -> Iterator[Finding]:
+    """A finding for each move in machine coordinates, but for those all above a height, Z in mm.
+
+    A dry run with the work zero raised, and a zero touched off anew, leave it where it was.
+    """
+    of_machine = set(timeline.by_machine)
+    for event in timeline.events if of_machine else ():
+        if isinstance(event, Move) and event.line in of_machine:
+            of_machine.discard(event.line)
+            heights = [z for z in (event.start[2], event.end[2]) if not math.isnan(z)]
+            if above is None or min(heights, default=-math.inf) < above:
+                found = "a move in machine coordinates, G53, which a raised work zero does not raise"
+                yield Finding("offset-differs", event.line, lines[event.line - 1], found, "moves from the work zero")
+
+
 def _judge(
     job: Job, timeline: Timeline, dialect: Dialect, lines: list[str], walk_through: bool
 ) -> tuple[list[Finding], physics.Strokes]:
@@ -176,9 +202,11 @@ def _room(
     return found, too_close(job, found, lines)
 
 
-def _keeping(blocks: Iterator[Block], kept: list[Block], most: int | None) -> Iterator[Block]:
-    """Pass blocks on, keeping those with words until there are more than ``most``; None keeps all."""
+def _keeping(blocks: Iterator[Block], kept: list[Block], remarked: list[Block], most: int | None) -> Iterator[Block]:
+    """Pass blocks on, keeping the remarked, and those with words until there are more than ``most``; None keeps all."""
     for block in blocks:
+        if block.comment or (block.words and not kept):
+            remarked.append(block)
         if block.words and (most is None or len(kept) <= most):
             kept.append(block)
         yield block

@@ -21,7 +21,6 @@ from post.standard import (
     MOTION,
     NOT_INTERPRETED,
     NOT_MODAL,
-    OFF_WHOLE,
     OFFSET,
     SPINDLE,
     STATES,
@@ -147,11 +146,11 @@ def judge(
 
 
 def _code(letter: str, value: float, groups: Mapping[str, tuple[str, int]]) -> str:
-    """Name of a code; a number within 0.0001 of a code's is that code (as NISTIR 6556 3.3.2.1 has it of integers)."""
+    """Name of a code; what is only near one (NISTIR 6556 3.3.2.1) is refused, for controls that cut numbers off."""
     tenths = round(value * 10)
     whole, tenth = divmod(tenths, 10)
     name = f"{letter}{whole}.{tenth}" if tenth else f"{letter}{whole}"
-    if name not in groups or abs(value - tenths / 10) > OFF_WHOLE:
+    if name not in groups or value != tenths / 10:
         raise Refusal("unknown-word", show(letter, value), "a code of RS-274/NGC, or one the dialect names")
     return name
 

@@ -168,6 +168,8 @@ class _Machine:
         elif code == "M19":
             angle = numbers[self.angle_letter]
             on_grid(self.angle_letter, angle, ANGLE_STEP_DEG)
+            if not 0 <= angle < 360:
+                raise Refusal("unreadable", f"M19 at {angle:.10g} degrees", "an angle of 0 or more and less than 360")
             spin = Spin(0.0, None, angle)
         elif code or self.spin.turning:
             spin = self._turning(code)
@@ -213,7 +215,11 @@ class _Machine:
         if not self.modal.complete:
             self.modal.check_owed("a move", self.dialect, cycle=False)
         feed = self._stated_feed("a feed move") if meaning.motion == "G1" else None
-        to = self._in_machine(numbers) if meaning.in_machine_coordinates else self._place(numbers)
+        if meaning.in_machine_coordinates:
+            to = self._in_machine(numbers)
+            self.timeline.by_machine.append(line)
+        else:
+            to = self._place(numbers)
         here = self.here
         if to != here:
             self.events.append(Move(line, here, to, feed, self.spin))

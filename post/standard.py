@@ -30,9 +30,6 @@ GROUP_OF: Final[Mapping[str, tuple[str, int]]] = {
 }
 """Modal group of every code of the standard, G and M apart; 0 are the codes that are not modal (3.4, Table 4)."""
 
-OFF_WHOLE: Final = 0.0001 + 1e-9
-"""How far a number may be off the integer it stands for (3.3.2.1), and a hair for binary fractions."""
-
 MOTION: Final = ("G", 1)
 NOT_MODAL: Final = ("G", 0)
 FEED_MODE: Final = ("G", 5)
@@ -72,6 +69,7 @@ NOT_INTERPRETED: Final[Mapping[str, str]] = {
     "G92.3": _OFFSETS,
     "G93": "inverse time feed: feeds are interpreted in units a minute only",
     "M6": "a tool change: where the machine goes for it is not known here",
+    "M49": "override switches off: the operator could not slow the machine down",
     "M60": "a pallet change: where the machine goes for it is not known here",
 }
 """Codes of the standard that are refused, and what they are."""

@@ -52,7 +52,6 @@ _SETTING: Final[Mapping[str, str]] = {
     "M8": "flood coolant on",
     "M9": "coolant off",
     "M48": "override switches work",
-    "M49": "override switches dead",
 }
 
 _DEED: Final[Mapping[str, str]] = {

@@ -93,7 +93,8 @@ class Timeline:
     ``blocks`` counts the lines that held words; ``units`` are the units first stated, None if never. ``stated_first``
     are the codes named before anything moves: whatever else a control may have kept from the program before. ``states``
     are, with their lines, the codes that change no motion interpreted here, but how a control carries it out: cutter
-    compensation, tool length offset, path control.
+    compensation, tool length offset, path control. ``by_machine`` are the lines with a move in machine coordinates,
+    which the work zero does not shift.
     """
 
     events: list[Event] = field(default_factory=list)
@@ -102,3 +103,4 @@ class Timeline:
     units: Units | None = None
     stated_first: set[str] = field(default_factory=set)
     states: list[tuple[int, str]] = field(default_factory=list)
+    by_machine: list[int] = field(default_factory=list)

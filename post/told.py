@@ -6,7 +6,6 @@ from typing import Final
 
 from post.dialect import Dialect
 from post.refusal import Refusal, show
-from post.standard import OFF_WHOLE
 from post.units import MM_PER, Units
 
 MOST_REPEATS: Final = 100
@@ -38,9 +37,8 @@ def on_grid(letter: str, told: float, step: float) -> float:
 
 
 def repeats(numbers: Mapping[str, float]) -> int:
-    """L of a cycle (3.5.16), within 0.0001 of a whole number (3.3.2.1)."""
+    """L of a cycle (3.5.16)."""
     wanted = numbers.get("L", 1.0)
-    count = round(wanted)
-    if abs(wanted - count) > OFF_WHOLE or not 1 <= count <= MOST_REPEATS:
+    if not (wanted.is_integer() and 1 <= wanted <= MOST_REPEATS):
         raise Refusal("unreadable", show("L", wanted), f"a whole number from 1 to {MOST_REPEATS}")
-    return count
+    return int(wanted)

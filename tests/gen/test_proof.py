@@ -122,6 +122,31 @@ READING: Final = (
 """What stops a proof before anything is judged."""
 
 AGREEMENT: Final = (
+    Broken(
+        "remark-differs",
+        change("set for diameter 84 to", "set for diameter 94 to"),
+        'a remark that says "Cutter: right-hand, so M4; set for diameter 94 to begin with."',
+        "no setting but those that are planned",
+    ),
+    Broken(
+        "remark-differs",
+        delete("set for diameter 84 to"),
+        "the first block with the cutter's setting not told",
+        'before it the remark "Cutter: right-hand, so M4; set for diameter 84 to begin with."',
+        9,  # the rest of the opening remarks
+    ),
+    Broken(
+        "remark-differs",
+        insert("(MSG, set the cutter for diameter 99 mm, bore 2)", "(over bore 2)"),
+        "a message that belongs to no stop",
+        "messages on the lines of M0 and M1 only",
+    ),
+    Broken(
+        "offset-differs",
+        change("G0 X-127.000 Y0.000 Z160.000 (over bore 2)", "G0 G53 X-277 Y0 Z-220 (over bore 2)"),
+        "a move in machine coordinates, G53, which a raised work zero does not raise",
+        "moves from the work zero",
+    ),
     Broken("path-differs", change("X-34.500", "X-34.400"), "goes to X-34.4 Y0 Z0", "X-34.5 Y0 Z0"),
     Broken("path-differs", change("G21", "G20"), "goes to X? Y? Z4064", "X? Y? Z160", 3),
     Broken("path-differs", delete("(over bore 2)"), "a step is missing before this line", "rapid to X-127 Y0 Z160"),
@@ -167,6 +192,12 @@ OFF_LINE: Final = "only the cutter in this metal, on the bore line, feeding and 
 HIGH: Final = "Z at 160 mm or above, but on a way into a bore or through"
 
 PHYSICS: Final = (
+    Broken(
+        "offset-differs",
+        change("G1 X-160.500 Y0.000 Z0.000", "G1 G53 X-310.5 Y0 Z-380"),
+        "a move in machine coordinates, G53, which a raised work zero does not raise",
+        "moves from the work zero",
+    ),
     Broken(
         "sense-differs",
         change("S760 M4", "S760 M3", 2),

@@ -209,8 +209,8 @@ def test_a_count_refused(count: str) -> None:
     assert float(found[1:]) == float(count)
 
 
-def test_a_count_within_the_standard_s_margin_of_a_whole_number() -> None:
-    assert moves("G0 X0 Y0 Z5\nG81 Z-1 R1 L2.00005") == moves("G0 X0 Y0 Z5\nG81 Z-1 R1 L2")
+def test_a_count_only_near_a_whole_number() -> None:
+    assert refused("G0 X0 Y0 Z5\nG81 Z-1 R1 L2.00005")[0] == "unreadable"
 
 
 def test_r_below_the_depth_in_a_program() -> None:

@@ -239,10 +239,21 @@ def test_a_negative_speed() -> None:
 @pytest.mark.parametrize("letter", ["R", "P"])
 def test_the_letter_of_the_oriented_stop_is_the_dialect_s(letter: str) -> None:
     dialect = Dialect(about="x", resolution=RESOLUTION, oriented_stop=OrientedStop.model_validate({"angle": letter}))
-    assert events(f"M19 {letter}-12.5", dialect) == [SpinChange(FIRST, Spin(0.0, None, -12.5))]
+    assert events(f"M19 {letter}12.5", dialect) == [SpinChange(FIRST, Spin(0.0, None, 12.5))]
     other = {"R": "P", "P": "R"}[letter]
     expected = ("unreadable", f"M19 without {letter}", f"{letter} on the line of every M19")
     assert refused(f"M19 {other}1", dialect) == expected
+
+
+@pytest.mark.parametrize(("angle", "told"), [("-180", "-180"), ("360", "360"), ("540", "540"), ("-0.001", "-0.001")])
+def test_an_angle_that_no_spindle_stops_at(angle: str, told: str) -> None:
+    expected = ("unreadable", f"M19 at {told} degrees", "an angle of 0 or more and less than 360")
+    assert refused(f"M19 R{angle}") == expected
+
+
+@pytest.mark.parametrize("angle", ["0", "180", "359.999"])
+def test_an_angle_that_a_spindle_stops_at(angle: str) -> None:
+    assert events(f"M19 R{angle}") == [SpinChange(FIRST, Spin(0.0, None, float(angle)))]
 
 
 def test_an_oriented_stop_the_control_lacks() -> None:

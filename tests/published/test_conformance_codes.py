@@ -90,7 +90,7 @@ M7     8  3.6.4      yes  M7
 M8     8  3.6.4      yes  M8
 M9     8  3.6.4      yes  M9
 M48    9  3.6.5      yes  M48
-M49    9  3.6.5      yes  M49
+M49    9  3.6.5      no   M49
 """
 
 STANDARD: Final = [
@@ -121,7 +121,10 @@ def test_a_code_that_is_understood(code: Code) -> None:
 
 @pytest.mark.parametrize("code", [code for code in STANDARD if not code.understood], ids=lambda code: code.name)
 def test_a_code_that_is_not_interpreted_is_refused_and_told_why(code: Code) -> None:
-    """Narrower than the standard: where the machine goes, or where its zero then lies, is not known here."""
+    """Narrower than the standard: where the machine goes, or where its zero then lies, is not known here.
+
+    M49 leads nowhere, but takes the override switches from the operator, on which the cautions of a program rest.
+    """
     rule, found, _ = refused(f"{START}\n{code.line}")
     assert (rule, found) == ("unknown-word", f"{code.name}, {NOT_INTERPRETED[code.name]}")
 
@@ -168,7 +171,7 @@ MIXED: Final = [
 
 def test_two_codes_of_different_groups_may_share_a_line() -> None:
     """3.3.5."""
-    assert len(MIXED) > 800
+    assert len(MIXED) > 750
     for one, other in MIXED:
         timeline = run(f"G21 G17 G90 G94 G54 G98\nF100\n{START}\n{one.line} F100 {other.line}\nM30")
         clashes = [finding for finding in timeline.findings if finding.rule == "group-clash"]

@@ -63,13 +63,22 @@ def test_the_earlier_item_acts_first(first: tuple[int, str], second: tuple[int, 
 NARROWER: Final = (
     ("G20 F5", "G1 X1", "items 3, 12: F counts in the unit before; here it is taken as not stated"),
     ("G21 G20", "", "3.3.5: two of one group"),
-    ("G53 G91 X1", "", "3.5.12 with item 17; here G53 under G91 is refused"),
+    ("G0 G53 G91 X1", "", "3.5.12 with item 17; here G53 under G91 is refused"),
 )
 
 
-@pytest.mark.parametrize(("line", "behind"), [row[:2] for row in NARROWER], ids=[row[0] for row in NARROWER])
-def test_where_the_order_could_be_mistaken_it_is_refused(line: str, behind: str) -> None:
-    assert done(line, behind)[0] != []
+@pytest.mark.parametrize(
+    ("row", "rule", "found"),
+    [
+        (NARROWER[0], "state-assumed", "a feed move with no F stated"),
+        (NARROWER[1], "group-clash", "G21 and G20, both of modal group 6"),
+        (NARROWER[2], "unknown-word", "G53 under G91"),
+    ],
+)
+def test_where_the_order_could_be_mistaken_it_is_refused(row: tuple[str, str, str], rule: str, found: str) -> None:
+    text = f"{STATED}{row[0]}\n{row[1]}\nM30"
+    findings = run(text, BOTH, zero=(0.0, 0.0, 0.0), work_offset="G54").findings
+    assert [(finding.rule, finding.found) for finding in findings] == [(rule, found)]
 
 
 LONG: Final = (

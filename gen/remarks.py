@@ -1,0 +1,60 @@
+"""What a program tells the operator besides its stops: how the cutter is to be set, and nothing that says otherwise.
+
+Words used here:
+
+told
+    said in a remark: how the cutter is to be set. The opening remarks of a program tell its first setting, which
+    nothing else in it does.
+"""
+
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+from gen.header import settings_told
+from gen.job import Job
+from post.dialect import Dialect
+from post.finding import Finding
+from post.reader import Block
+
+_TELLS: Final = ("SETTHECUTTER", "SETFOR", "SETTO")
+"""Letters that a remark holds which tells a setting, besides a number."""
+_STOPS: Final = (("M", 0.0), ("M", 1.0))
+
+
+def remarks(
+    blocks: Sequence[Block], job: Job, dialect: Dialect, *, walk_through: bool, part: int = 1, parts: int = 1
+) -> Iterator[Finding]:
+    """Findings where a program does not tell its first setting, tells another, or has a message besides its stops'.
+
+    ``blocks`` are those with a comment, and the first with words. The messages of stops are for ``gen.agreement``.
+    """
+    wanted = settings_told(job, dialect, part=part, parts=parts) if dialect.comments.form != "none" else []
+    wanted = [] if walk_through else wanted
+    yield from _untold(blocks, wanted)
+    begins = dialect.comments.message.upper()
+    for block in blocks:
+        if block.comment is None or any(stop in block.words for stop in _STOPS):
+            continue
+        said = block.comment.strip()
+        if begins and said.upper().startswith(begins):
+            yield _finding(block, "a message that belongs to no stop", "messages on the lines of M0 and M1 only")
+        elif _tells(said) and said not in wanted:
+            yield _finding(block, f'a remark that says "{said}"', "no setting but those that are planned")
+
+
+def _untold(blocks: Sequence[Block], wanted: Sequence[str]) -> Iterator[Finding]:
+    """A finding at the first block for the first line wanted before it that is not there, in this order."""
+    first = next((block for block in blocks if block.words), None)
+    opening = iter([(block.comment or "").strip() for block in blocks if first is None or block.line < first.line])
+    missing = next((line for line in wanted if line not in opening), None)
+    if missing is not None and first is not None:
+        yield _finding(first, "the first block with the cutter's setting not told", f'before it the remark "{missing}"')
+
+
+def _tells(said: str) -> bool:
+    letters = "".join(sign for sign in said.upper() if sign.isalpha())
+    return any(sign.isdigit() for sign in said) and any(tells in letters for tells in _TELLS)
+
+
+def _finding(block: Block, found: str, expected: str) -> Finding:
+    return Finding("remark-differs", block.line, block.text, found, expected)
