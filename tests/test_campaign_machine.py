@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Iterator
 from itertools import pairwise
-from typing import Final
+from typing import Any, Final
 
 import pytest
 
@@ -29,7 +29,7 @@ OPENING: Final = "G21 G17 G40 G49 G61 G90 G94 G54 G98\nM5 F100 G0 X1 Y2 Z3\n"
 
 def done(text: str, dialect: Dialect = CYCLES) -> list[tuple[str, tuple[float | None, ...], float]]:
     """What the lines behind the opening do."""
-    deeds = perform(f"{OPENING}{text}\nM30\n", dialect)[2:-1]
+    deeds = perform(f"{OPENING}{text}\nM30\n", dialect)[3:-1]
     return [(deed.kind, tuple(None if at is None else round(at, 6) for at in deed.end), deed.amount) for deed in deeds]
 
 
@@ -99,7 +99,6 @@ def test_blanks_capitals_idle_zeros_and_the_order_of_words_do_not_matter() -> No
         ("G0 X2 ; a", MM, "make no word"),
         ("G0 X\u0661", MM, "none of the standard's"),
         ("G0 N1 X2", MM, "out of place"),
-        ("M0 (MSG, a) (b)", MM, "beside another remark"),
         ("G19 G99 S1 M3 G86 X-9 R1", CYCLES, "are used"),
         ("G19 G99 G85 X9 R1", CYCLES, "below its depth"),
         ("M19 R360", ORIENTED, "360 degrees"),
@@ -127,7 +126,7 @@ def test_a_move_rests_on_what_is_stated(word: str) -> None:
         ("%\r\nO12345\r\nM30\r\n%\r\n", "no program number"),
         ("%\r\nO1\nM30\r\n%\r\n", "without CR"),
         ("%\r\nO1\r\nM5\r\n%\r\n", "no M2 or M30"),
-        (f"%\r\nO1\r\n{OPENING.splitlines()[0]}\r\nM5 G0 X2\r\nM30\r\n%", "without a point"),
+        (f"%\r\nO1\r\n{OPENING.splitlines()[0]}\r\nM5 G0 X2\r\nM30\r\n%", "X2 with a point, or without one"),
     ],
 )
 def test_what_stands_around_a_program(text: str, why: str) -> None:
@@ -140,6 +139,44 @@ def test_a_message_is_shown_at_the_next_stop_and_a_remark_never() -> None:
     text = f"{OPENING}( msg, one)\nM0\nM0 (two)\nM1 (MSG, three)\nM30"
     stops = [(deed.kind, deed.message) for deed in perform(text, MM) if "stop" in deed.kind]
     assert stops == [("stop", "one"), ("stop", ""), ("optional stop", "three")]
+
+
+def test_of_several_remarks_the_last_is_shown() -> None:
+    """NISTIR 6556 3.3.5."""
+    stops = [
+        deed.message for deed in perform(f"{OPENING}M0 (MSG, a) (b)\nM0 (b) (MSG, a)\nM30", MM) if deed.kind == "stop"
+    ]
+    assert stops == ["", "a"]
+
+
+def test_what_is_to_be_set_is_the_first_deed() -> None:
+    text = f"(Cutter: set for 84)\n{OPENING}(what it is set to)\n(reset 4)\nG0 X1 (set 5)\nM0 (MSG, set 6)\nM30"
+    assert perform(text, MM)[0].message == "Cutter: set for 84; set 5"
+    assert difference(perform(text, MM), perform(text.replace("84", "94"), MM), Halves.of(MM, "mm")) != ""
+
+
+@pytest.mark.parametrize(
+    ("keys", "text", "expected"),
+    [
+        ({"comments": {"form": "semicolon"}}, "G4 P1 ; (G4 P2) ; G0 X9", [("dwell", (1, 2, 3), 1)]),
+        ({"dwell": {"word": "X", "unit": "milliseconds", "step": 1}}, "G4 X1500", [("dwell", (1, 2, 3), 1.5)]),
+        (
+            {"dwell": {"word": "X"}},
+            "G0 X5\nG4 X2\nX4",
+            [("rapid", (5, 2, 3), 0), ("dwell", (5, 2, 3), 2), ("rapid", (4, 2, 3), 0)],
+        ),
+    ],
+)
+def test_what_a_control_may_have_otherwise(keys: dict[str, Any], text: str, expected: list[Any]) -> None:
+    assert done(text, Dialect.model_validate({**MM.model_dump(), **keys})) == expected
+
+
+def test_lengths_and_feeds_counted_in_the_smallest_steps() -> None:
+    dialect = Dialect.model_validate({**MM.model_dump(), "numbers": {"point": "none"}})
+    (move,) = perform("G21 G17 G40 G49 G61 G90 G94 G54\nM3 S50 G1 X1500 F25000\nM30", dialect)[2:-1]
+    assert (move.end[0], move.amount) == (1.5, 25)
+    with pytest.raises(Alarm, match=r"X1\.5 cannot be read"):
+        perform("G21 G17 G40 G49 G61 G90 G94 G54\nM5 G0 X1.5\nM30", dialect)
 
 
 def test_nothing_is_done_behind_the_end() -> None:
@@ -220,7 +257,7 @@ def check(task: Task) -> int:
     """Hold what a task's programs do against its plans; the number of deeds."""
     dialect, count = task.post.dialect, 0
     for plan, text in zip(task.plans, program_texts(task), strict=True):
-        deeds = settled(perform(text, dialect))
+        deeds = settled(perform(text, dialect)[1:])
         assert difference(list(planned(plan, dialect)), deeds, Halves.of(dialect, plan.units)) == ""
         count += len(deeds)
     return count

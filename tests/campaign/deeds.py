@@ -4,12 +4,14 @@ from collections.abc import Sequence
 from typing import Final, Literal, NamedTuple
 
 from post.dialect import Dialect
-from post.units import MM_PER
 
 Place = tuple[float | None, float | None, float | None]
 """X, Y and Z, mm, under the work offset in force; None where the program has not said."""
 
-Kind = Literal["rapid", "feed", "dwell", "stop", "optional stop", "spindle", "end"]
+Kind = Literal["told", "rapid", "feed", "dwell", "stop", "optional stop", "spindle", "end"]
+
+MM: Final = {"mm": 1.0, "inch": 25.4}
+"""Millimetres of a unit (the inch since 1959), written here once more on purpose."""
 
 
 class Spindle(NamedTuple):
@@ -24,7 +26,7 @@ STILL: Final = Spindle("M5", 0.0)
 
 
 class Deed(NamedTuple):
-    """One thing the machine does, at a place, with the spindle as it then is.
+    """One thing the machine does, at a place, with the spindle as it then is; or what its operator is told to set.
 
     ``start`` differs from ``end`` in moves only. ``amount`` is mm/min in a feed and seconds in a dwell. ``under`` is
     the work offset, and the path control where it is not exact. Program lines count from 1.
@@ -58,8 +60,8 @@ class Halves(NamedTuple):
         if per_turn and steps.feed_per_turn is not None:
             feed = steps.feed_per_turn
         return cls(
-            steps.length * MM_PER[units] / 2,
-            feed * MM_PER[units] / 2,
+            steps.length * MM[units] / 2,
+            feed * MM[units] / 2,
             dialect.resolution.speed / 2,
             dialect.dwell.step / (2000 if dialect.dwell.unit == "milliseconds" else 2),
             per_turn,

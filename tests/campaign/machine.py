@@ -1,9 +1,9 @@
 """A control of RS-274/NGC, for the campaign of mutants alone: text in, what the machine physically does out.
 
-Written anew from NISTIR 6556 (sections cited) and from what a dialect says that words mean; it shares no code with
-reader, replay and the proof, so that a fault of theirs is not its own. It is strict: what the standard calls an error,
-leaves to the control, or rests on a state that the program has not stated, is an alarm. It reads what the posts that
-ship write: remarks in brackets, numbers with a point, dwells in P.
+Written anew from NISTIR 6556 (sections cited) and from what a dialect says that words mean; it shares nothing with
+reader, replay and the proof but the dialect, which is data, so that a fault of theirs is not its own. It is strict:
+what the standard calls an error, leaves to the control, or rests on a state that the program has not stated, is an
+alarm. What the operator is told to set is a deed, too, the first of all.
 """
 
 import re
@@ -13,8 +13,7 @@ from functools import lru_cache
 from typing import Final, NamedTuple
 
 from post.dialect import Dialect
-from post.units import MM_PER
-from tests.campaign.deeds import STILL, TURNS, UNSTATED, Deed, Kind, Place, Spindle, near
+from tests.campaign.deeds import MM, STILL, TURNS, UNSTATED, Deed, Kind, Place, Spindle, near
 
 
 class Alarm(Exception):
@@ -48,7 +47,8 @@ _ELSEWHERE: Final = frozenset(
     ("G2", "G3", "G10", "G28", "G30", "G38.2", "G41", "G42", "G43", "G53", "G83", "G84", "G87", "G88")
 )
 """Codes that lead to a place, or by a path, which words and work offset do not tell; and G92, of every kind."""
-_UNFIT: Final = _ELSEWHERE | {"G92", "G92.1", "G92.2", "G92.3", "G93", "M60"}
+_UNFIT: Final = _ELSEWHERE | {"G92", "G92.1", "G92.2", "G92.3", "G93", "M49", "M60"}
+"""These, and what takes the overrides from the operator, or counts feeds in no length."""
 _CYCLES: Final = ("G81", "G82", "G85", "G86", "G89")
 _STANDING: Final = ("G82", "G86", "G89")
 _AXIS_OF: Final = {"G19": 0, "G18": 1, "G17": 2}
@@ -62,12 +62,15 @@ class _Line(NamedTuple):
 
 
 @lru_cache(maxsize=1 << 16)
-def _parsed(text: str) -> _Line | str:
+def _parsed(text: str, form: str) -> _Line | str:
     """Words and remarks of a line (3.3), or why it has none; blanks count nowhere but in remarks, nor do capitals."""
-    if not text.isascii() or any(sign < " " and sign != "\t" for sign in text):
+    if not text.isascii() or any(not " " <= sign <= "~" and sign != "\t" for sign in text):
         return "a sign that is none of the standard's"
     code, remarks, rest = "", list[str](), text
-    while "(" in rest:
+    if form == "semicolon":
+        rest, semicolon, remark = text.partition(";")
+        remarks = [remark] if semicolon else []
+    while form == "brackets" and "(" in rest:
         before, _, rest = rest.partition("(")
         remark, closed, rest = rest.partition(")")
         if not closed or "(" in remark:
@@ -95,12 +98,14 @@ def _code(letter: str, number: str) -> str:
 def perform(text: str, dialect: Dialect) -> list[Deed]:
     """What a machine does that runs a program, nothing known of the one before. Raises Alarm."""
     control = _Control(dialect)
+    control.do("told")
     for number, line in _framed(text, dialect):
         if control.ended:
             break
         control.run(number, line)
     if not control.ended:
         raise Alarm("no M2 or M30")
+    control.deeds[0] = control.deeds[0]._replace(message="; ".join(sorted(control.told)))
     return control.deeds
 
 
@@ -130,8 +135,6 @@ class _Control:
     """State of the control, and what has been done."""
 
     def __init__(self, dialect: Dialect) -> None:
-        assert (dialect.comments.form, dialect.dwell.word) == ("brackets", "P")
-        assert dialect.numbers.point != "none"
         self.dialect = dialect
         self.deeds: list[Deed] = []
         self.held: dict[int, str] = {}
@@ -140,17 +143,18 @@ class _Control:
         self.rpm: float | None = None
         self.feed: tuple[float, str | None, str | None] | None = None
         self.shown = ""
+        self.told: set[str] = set()
         self.ended = False
         self.line = 0
 
     def run(self, number: int, text: str) -> None:
         """Do one line, in the order of 3.8, Table 8, whatever the order of its words."""
         self.line = number
-        parsed = _parsed(text)
+        parsed = _parsed(text, self.dialect.comments.form)
         if isinstance(parsed, str):
             raise Alarm(f"line {number}: {parsed}")
-        self.show(parsed.remarks)
         codes, numbers = self.sort(parsed.words)
+        self.show(parsed.remarks, codes.get(_STOP) in ("M0", "M1"))
         if not codes and not numbers:
             return
         motion = codes.get(_MOTION) or self.held.get(_MOTION)
@@ -160,23 +164,27 @@ class _Control:
             self.feed = self.number(numbers, "F"), self.held.get(_FEED_MODE), self.held.get(_UNITS)
         self.rule_spindle(codes.get(_SPINDLE), numbers)
         if codes.get(_NOT_MODAL) == "G4":
-            self.dwell(numbers)
+            self.dwell(numbers, self.dialect.dwell.word)
         self.take(codes, _PLANE, _UNITS, _RADIUS, _TOOL)
         if codes.get(_OFFSET, self.held.get(_OFFSET)) != self.held.get(_OFFSET):
             self.at = (None, None, None)
         self.take(codes, _OFFSET, _PATH, _DISTANCE, _RETRACT, _MOTION)
-        if any(axis in numbers for axis in "XYZ"):
+        stands = self.dialect.dwell.word if codes.get(_NOT_MODAL) == "G4" else ""
+        if any(axis in numbers for axis in "XYZ" if axis != stands):
             self.move(motion, numbers)
         self.stop(codes.get(_STOP))
 
-    def show(self, remarks: Sequence[str]) -> None:
-        """Show the operator a remark that is a message (3.3.4); of several on a line a control may take any."""
-        begins, told = self.dialect.comments.message, {remark.strip(" \t") for remark in remarks}
-        messages = {text for text in told if text.upper().startswith(begins.upper())}
-        if messages and len(told) > 1:
-            raise Alarm(f"line {self.line}: a message beside another remark")
-        for text in messages:
-            self.shown = text[len(begins) :].strip(" \t")
+    def show(self, remarks: Sequence[str], stops: bool) -> None:
+        """Show the last remark of a line (3.3.5) if it is a message (3.3.4), and note what is told to be set."""
+        begins = self.dialect.comments.message
+        for remark in remarks:
+            if stops and remark == remarks[-1]:
+                continue
+            if re.search(r"\bset\b", remark, re.IGNORECASE) and any(map(str.isdigit, remark)):
+                self.told.add(remark.strip(" \t"))
+        last = remarks[-1].strip(" \t") if remarks else ""
+        if remarks and last.upper().startswith(begins.upper()):
+            self.shown = last[len(begins) :].strip(" \t")
 
     def sort(self, words: Sequence[tuple[str, str]]) -> tuple[dict[int, str], dict[str, str]]:
         """Codes by their modal groups and numbers by their letters, none of them twice (3.3.5, 3.4)."""
@@ -214,13 +222,16 @@ class _Control:
 
     def check(self, codes: Mapping[int, str], numbers: Mapping[str, str], motion: str | None) -> None:
         """Every word has one use, and every code the words it needs (3.5)."""
-        moves = any(axis in numbers for axis in "XYZ")
+        stands = self.dialect.dwell.word if codes.get(_NOT_MODAL) == "G4" else ""
+        moves = any(axis in numbers for axis in "XYZ" if axis != stands)
         if codes.get(_MOTION, "G80") != "G80" and not moves:
             raise Alarm(f"line {self.line}: {motion} to no place")
         if moves and motion in (None, "G80"):
             raise Alarm(f"line {self.line}: a place and no motion")
         cycle = motion if moves and motion in _CYCLES else None
-        uses = ["P"] if codes.get(_NOT_MODAL) == "G4" else []
+        uses = ["P"] if stands == "P" else []
+        if stands == "X" and ("X" not in numbers or moves):
+            raise Alarm(f"line {self.line}: a dwell with no X, or with a place")
         if codes.get(_SPINDLE) == "M19" and self.dialect.oriented_stop:
             uses.append(self.dialect.oriented_stop.angle)
         if cycle:
@@ -242,12 +253,26 @@ class _Control:
         step: float | None = steps.length
         if letter == "F":
             step = steps.feed_per_turn if self.held.get(_FEED_MODE) == "G95" else steps.feed
-        elif letter in "SPL":
-            step = {"S": told.resolution.speed, "P": told.dwell.step, "L": 1.0}[letter]
-        if step is None or not _on_grid(text, step) or (Decimal(text) < 0 and not signed):
+        elif letter in "SL":
+            step = {"S": told.resolution.speed, "L": 1.0}[letter]
+        counted = told.numbers.point == "none" and letter in "XYZRF"
+        if step is None or not _on_grid(text, 1.0 if counted else step) or (Decimal(text) < 0 and not signed):
             raise Alarm(f"line {self.line}: {letter}{text} cannot be read")
-        if told.numbers.point == "required" and letter in "XYZRF" and "." not in text:
-            raise Alarm(f"line {self.line}: {letter}{text} without a point")
+        self.check_point(letter, text)
+        return float(text) * (step if counted else 1.0)
+
+    def check_point(self, letter: str, text: str) -> None:
+        """The point as the control has it in lengths and feeds."""
+        point = self.dialect.numbers.point
+        if point != "optional" and letter in "XYZRF" and ("." in text) is not (point == "required"):
+            raise Alarm(f"line {self.line}: {letter}{text} with a point, or without one")
+
+    def dwell_told(self, numbers: Mapping[str, str], letter: str) -> float:
+        """How long to stand, as the word counts it."""
+        text = numbers[letter]
+        if not _on_grid(text, self.dialect.dwell.step) or Decimal(text) < 0:
+            raise Alarm(f"line {self.line}: {letter}{text} cannot be read")
+        self.check_point(letter, text)
         return float(text)
 
     def rule_spindle(self, code: str | None, numbers: Mapping[str, str]) -> None:
@@ -280,9 +305,9 @@ class _Control:
             under = ""
         self.deeds.append(Deed(kind, self.line, start or self.at, self.at, amount, message, self.spindle, under))
 
-    def dwell(self, numbers: Mapping[str, str]) -> None:
-        """Stand for P (3.5.4), in what the dialect says that it counts."""
-        amount = self.number(numbers, "P")
+    def dwell(self, numbers: Mapping[str, str], letter: str) -> None:
+        """Stand for P or another letter (3.5.4), in what the dialect says that it counts."""
+        amount = self.dwell_told(numbers, letter)
         if self.dialect.dwell.unit == "turns" and amount:
             if self.spindle.word not in TURNS:
                 raise Alarm(f"line {self.line}: a dwell that never ends")
@@ -310,7 +335,7 @@ class _Control:
 
     def mm(self, numbers: Mapping[str, str], letter: str) -> float:
         inch = self.held[_UNITS] == self.dialect.unit_words.inch
-        return self.number(numbers, letter, signed=True) * MM_PER["inch" if inch else "mm"]
+        return self.number(numbers, letter, signed=True) * MM["inch" if inch else "mm"]
 
     def sum(self, told: float, at: float | None) -> float:
         """A place, told by itself or by the way to it (3.5.17)."""
@@ -324,7 +349,7 @@ class _Control:
         """Feed in mm/min: of an F told under the feed mode and the unit that now hold (3.5.19, 3.7.1)."""
         if self.feed is None or self.feed[1:] != (self.held[_FEED_MODE], self.held[_UNITS]) or not self.feed[0]:
             raise Alarm(f"line {self.line}: no F that holds")
-        per = MM_PER["inch" if self.held[_UNITS] == self.dialect.unit_words.inch else "mm"]
+        per = MM["inch" if self.held[_UNITS] == self.dialect.unit_words.inch else "mm"]
         if self.held[_FEED_MODE] == "G94":
             return self.feed[0] * per
         if self.spindle.word not in TURNS:
@@ -364,9 +389,9 @@ class _Control:
             self.leave(code, axis, clear, feed, numbers)
 
     def leave(self, code: str, axis: int, clear: float, feed: float, numbers: Mapping[str, str]) -> None:
-        """Stand at the depth and come out of it, as a cycle does (3.5.16.3 to 3.5.16.9)."""
+        """Stand at the depth and come out of it, as a cycle does (3.5.16.2 to 3.5.16.10)."""
         if code in _STANDING:
-            self.dwell(numbers)
+            self.dwell(numbers, "P")
         turning = self.spindle
         if code == "G86":
             self.turn(STILL)

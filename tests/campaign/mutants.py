@@ -1,7 +1,7 @@
 """Small changes to a program's text, kind by kind.
 
 A change is lines and what stands in their place, places counted from 0, ends of lines kept. Words are what stands
-between blanks, and remarks; blocks are lines that hold more than remarks.
+between blanks, and remarks, in brackets or behind a semicolon; blocks are lines that hold more than remarks.
 """
 
 import re
@@ -13,8 +13,8 @@ from typing import Final, NamedTuple
 
 Change = tuple[tuple[int, str], ...]
 
-AT_RANDOM: Final = 100
-"""Changes drawn where there are too many to try each: pairs of blocks, and splices."""
+AT_RANDOM: Final = 300
+"""Changes drawn where there are too many to try each: pairs of blocks, splices, bytes, what is put in."""
 LAST_BLOCKS: Final = 5
 """Blocks from the end in which a file is cut short at every byte."""
 
@@ -40,8 +40,8 @@ class Original(NamedTuple):
 
 Kind = Callable[[Original, Random], Iterator[Change]]
 
-_REMARK: Final = re.compile(r"\([^)]*\)")
-_TOKEN: Final = re.compile(r"\([^)]*\)|[^\s(]+")
+_REMARK: Final = re.compile(r"\([^)]*\)|;[^\r\n]*")
+_TOKEN: Final = re.compile(r"\([^)]*\)|;[^\r\n]*|[^\s(;]+")
 _WORD: Final = re.compile(r"([A-Z])(-?[0-9.]+)")
 
 
@@ -169,13 +169,61 @@ def _splice(original: Original, rng: Random) -> Iterator[Change]:
         yield ((head, tail), *((after, "") for after in range(head + 1, len(original.lines))))
 
 
+_CODES_PUT_IN: Final = (
+    *("G0", "G1", "G4 P1", "G17", "G18", "G20", "G21", "G28", "G41", "G43", "G53", "G55", "G64", "G80", "G81", "G91"),
+    *("G92 X0", "G93", "G94", "G95", "G98", "M0", "M1", "M2", "M3", "M4", "M5", "M6", "M8", "M30", "M48", "M49"),
+    *("S100", "F1", "X0", "Y0", "Z0", "Y1", "R1", "L2", "T1", "N1", "/", "#1=1"),
+)
+
+
+def _put_in(original: Original, rng: Random) -> Iterator[Change]:
+    """A code or another word put into a block, before its words or behind the first, or on a line of its own."""
+    blocks = list(original.blocks())
+    for _ in range(AT_RANDOM):
+        (at, line), code = rng.choice(blocks), rng.choice(_CODES_PUT_IN)
+        first = _TOKEN.search(line)
+        assert first is not None
+        behind = _put(line, first.end(), first.end(), f" {code}")
+        yield ((at, rng.choice((f"{code} {line}", behind, f"{code}\n{line}"))),)
+
+
+def _byte(change: Callable[[str, int, str], str]) -> Kind:
+    """One byte of the file changed, as told for a line, a place in it and another byte of the file."""
+
+    def kind(original: Original, rng: Random) -> Iterator[Change]:
+        for _ in range(AT_RANDOM):
+            at = rng.randrange(len(original.lines))
+            line = original.lines[at]
+            yield ((at, change(line, rng.randrange(len(line)), rng.choice(rng.choice(original.lines)))),)
+
+    return kind
+
+
+def _join(original: Original, _: Random) -> Iterator[Change]:
+    """A line's end taken away."""
+    for at, line in enumerate(original.lines[:-1]):
+        yield ((at, line.rstrip("\r\n")),)
+
+
+def _remark_put_in(original: Original, rng: Random) -> Iterator[Change]:
+    """A remark of this program or another, on a line of its own before any other, one digit of it changed or none."""
+    remarks = [match[0] for lines in original.others for line in lines for match in _REMARK.finditer(line)]
+    for _ in range(AT_RANDOM if remarks else 0):
+        at, remark = rng.randrange(len(original.lines)), rng.choice(remarks)
+        digits = [place for place, sign in enumerate(remark) if sign.isdigit()]
+        if digits and rng.random() < 0.5:
+            place = rng.choice(digits)
+            remark = _put(remark, place, place + 1, rng.choice("0123456789"))
+        yield ((at, f"{remark}\n{original.lines[at]}"),)
+
+
 def _remarks(original: Original, *, messages: bool) -> Iterator[tuple[int, str, int, int]]:
     """Line, and where in it the text stands, of remarks, those on lines with a stop or the others."""
     for at, line in enumerate(original.lines):
         stops = any(word in _REMARK.sub("", line).split() for word in ("M0", "M1"))
         for remark in _REMARK.finditer(line):
             if stops is messages:
-                yield at, line, remark.start() + 1, remark.end() - 1
+                yield at, line, remark.start() + 1, remark.end() - (remark[0][0] == "(")
 
 
 def _remark(original: Original, _: Random) -> Iterator[Change]:
@@ -184,6 +232,14 @@ def _remark(original: Original, _: Random) -> Iterator[Change]:
         for place in range(start, end):
             if line[place].isalpha():
                 yield ((at, _put(line, place, place + 1, "X" if line[place] in "xA" else "A")),)
+
+
+def _remark_digit(original: Original, _: Random) -> Iterator[Change]:
+    """A digit of a remark that is no message."""
+    for at, line, start, end in _remarks(original, messages=False):
+        for place in range(start, end):
+            if line[place].isdigit():
+                yield ((at, _put(line, place, place + 1, "7" if line[place] == "8" else "8")),)
 
 
 def _message(original: Original, _: Random) -> Iterator[Change]:
@@ -217,6 +273,13 @@ KINDS: Final[Mapping[str, Kind]] = {
     "any two exchanged": _exchange_any,
     "cut short": _cut,
     "spliced": _splice,
+    "word put in": _put_in,
+    "byte deleted": _byte(lambda line, at, _: _put(line, at, at + 1, "")),
+    "byte put in": _byte(lambda line, at, byte: _put(line, at, at, byte)),
+    "byte changed": _byte(lambda line, at, byte: _put(line, at, at + 1, byte)),
+    "lines joined": _join,
     "letter of a remark": _remark,
+    "digit of a remark": _remark_digit,
+    "remark put in": _remark_put_in,
     "message": _message,
 }

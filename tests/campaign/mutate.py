@@ -1,11 +1,12 @@
 """Programs changed a little, judged by an independent control and by the proof: ``python -m tests.campaign.mutate``.
 
-Every sample under every post that can express it, bored and walked through, and random jobs under one of theirs, are
-written; small changes of every kind (``tests.campaign.mutants``) are made to the text. A mutant is *dangerous* where
-the machine (``tests.campaign.machine``) does anything but what the original has it do, or a strict control stops at it;
-else it is *harmless*. No dangerous one may be proved, and no unmutated one refused; that harmless ones are refused is
-no fault. Exits with 1 when any is wrong. A run is the same for a seed unless ``--seconds`` end it; as long as the code
-is the same, for hypothesis draws from the numbers in it.
+Every sample under every post that can express it, those that ship and some made up here that differ in what a control
+may have otherwise, bored and walked through, and random jobs under one of theirs, are written; small changes of every
+kind (``tests.campaign.mutants``) are made to the text. A mutant is *dangerous* where the machine
+(``tests.campaign.machine``) does anything but what the original has it do, or a strict control stops at it; else it is
+*harmless*. No dangerous one may be proved, and no unmutated one refused; that harmless ones are refused is no fault.
+Exits with 1 when any is wrong, or a kind had no mutant. A run is the same for a seed unless ``--seconds`` end it; as
+long as the code is the same, for hypothesis draws from the numbers in it.
 
 The second reading, which could only add to what is found and takes three times as long as all the rest, is left out but
 for the unmutated programs and one mutant in ``READ_TWICE``.
@@ -15,12 +16,13 @@ import argparse
 import sys
 import time
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from functools import lru_cache
 from itertools import chain
 from pathlib import Path
 from random import Random
+from tempfile import TemporaryDirectory
 from typing import Any, Final, NamedTuple
 from unittest.mock import patch
 
@@ -36,11 +38,11 @@ from tests.campaign.deeds import Deed, Halves, difference
 from tests.campaign.machine import Alarm, perform
 from tests.campaign.mutants import KINDS, Change, Original, changed, split
 from tests.jobs import valid_jobs
-from tests.programs import SAMPLES, able, task_of
+from tests.programs import SAMPLES, able, own_post, task_of
 
 READ_TWICE: Final = 50
-A_ROUND: Final = 3
-"""Mutants of each kind of each source in a round."""
+A_ROUND: Final = {"sample": 30, "job": 3}
+"""Mutants of each kind in a round, of each program of a sample and of a random job."""
 MOST_BORES: Final = 4
 
 
@@ -87,12 +89,35 @@ class Written(NamedTuple):
     half: Halves
 
 
-def samples() -> list[Source]:
-    """Every sample under every post that can express it."""
+MADE_UP: Final[Mapping[str, tuple[tuple[str, str], ...]]] = {
+    "semicolons": (
+        ('form = "brackets"', 'form = "semicolon"'),
+        ('word = "P"', 'word = "X"'),
+        ('unit = "seconds"', 'unit = "milliseconds"'),
+        ("step = 0.01 ", "step = 1 "),
+    ),
+    "counted": (
+        ('form = "brackets"', 'form = "none"'),
+        ('point = "optional"', 'point = "none"'),
+        ('new_setting = "stop"', 'new_setting = "file"'),
+        ('feed_modes = ["G94"]', 'feed_modes = ["G95", "G94"]'),
+        ('unit_words = { mm = "G21", inch = "G20" }', 'unit_words = { mm = "G71", inch = "G70" }'),
+    ),
+}
+"""Posts made of the plainest that ships, and what their dialects have otherwise."""
+
+
+def made_up(folder: Path) -> list[str]:
+    """Posts as ``MADE_UP`` has them, in a folder."""
+    return [own_post(folder / name, "longhand", *changes) for name, changes in MADE_UP.items()]
+
+
+def samples(*posts: str) -> list[Source]:
+    """Every sample under every post that can express it, and under these."""
     return [
-        Source(f"{path.stem}, {post}{', walk' if walk else ''}", path, post, walk)
+        Source(f"{path.stem}, {Path(post).name}{', walk' if walk else ''}", path, post, walk)
         for path in SAMPLES
-        for post in shipped()
+        for post in (*shipped(), *posts)
         for walk in (False, True)
         if _can(begin(path, post, walk=walk))
     ]
@@ -174,7 +199,8 @@ def check_round(index: int, number: int, seed: int) -> Tally:
             if any(lines[at] != line for at, line in change)
         ]
         rng.shuffle(made)
-        for place, (part, change) in enumerate(made[A_ROUND * number : A_ROUND * (number + 1)]):
+        many = A_ROUND["sample" if isinstance(SOURCES[index].told, Path) else "job"]
+        for place, (part, change) in enumerate(made[many * number : many * (number + 1)]):
             twice = (index + place + number) % READ_TWICE == 0
             fate, survivor = judge(index, part, change, kind, read_twice=twice)
             tally.fates[kind, fate] += 1
@@ -258,27 +284,31 @@ FATES: Final = ("caught", "survived", "passed", "refused")
 def campaign(chosen: argparse.Namespace, tell: Callable[[str], Any] = print) -> int:
     """Run as chosen, tell the figures, and give the number of mutants and programs that came out wrong."""
     began = time.perf_counter()
-    sources = [*samples(), *random_jobs(chosen.jobs, chosen.seed)]
-    tally = run(
-        sources,
-        rounds=chosen.rounds,
-        seed=chosen.seed,
-        seconds=chosen.seconds - (time.perf_counter() - began),
-        processes=chosen.processes,
-    )
+    with TemporaryDirectory() as folder:
+        sources = [*samples(*made_up(Path(folder))), *random_jobs(chosen.jobs, chosen.seed)]
+        tally = run(
+            sources,
+            rounds=chosen.rounds,
+            seed=chosen.seed,
+            seconds=chosen.seconds - (time.perf_counter() - began),
+            processes=chosen.processes,
+        )
     for line in chain(sorted(tally.wrong), table(tally)):
         tell(line)
     proved, refused = (tally.fates["unmutated", fate] for fate in ("proved", "refused"))
+    idle = [kind for kind in (*KINDS, "unmutated") if not any(tally.fates[kind, fate] for fate in (*FATES, "proved"))]
+    for kind in idle:
+        tell(f"NOT DONE: {kind}: not one was judged")
     seconds = time.perf_counter() - began
     tell(f"{proved + refused} unmutated, {refused} refused; {len(tally.wrong)} wrong; {seconds:.0f} s")
-    return len(tally.wrong)
+    return len(tally.wrong) + len(idle)
 
 
 def main() -> None:
     """Run from the command line."""
     parser = argparse.ArgumentParser(description="Hold the proof of mutated programs against an independent control.")
     parser.add_argument("--seconds", type=float, default=float("inf"), help="when to stop; rounds are alike")
-    parser.add_argument("--rounds", type=int, default=10, help=f"of {A_ROUND} mutants of each kind of each source")
+    parser.add_argument("--rounds", type=int, default=10, help=f"of so many mutants of each kind: {A_ROUND}")
     parser.add_argument("--jobs", type=int, default=300, help="random jobs besides the samples")
     parser.add_argument("--seed", type=int, default=0)
     parser.add_argument("--processes", type=int, default=2)

@@ -170,7 +170,7 @@ def test_a_count(count: str) -> None:
 
 @pytest.mark.parametrize("count", ["L0", "L-1", "L1.5", "L.5", "L1.9999", "L2.0001", "L101"])
 def test_no_count(count: str) -> None:
-    """3.5.16: a positive integer. Narrower: at most 100, so that one line cannot fill the memory; none only near one."""
+    """3.5.16: a positive integer. Narrower: at most 100, so that one line cannot fill the memory; none near one."""
     assert refused(DRILL + count)[:2] == ("unreadable", f"L{float(count[1:]):g}")
 
 
