@@ -7,7 +7,7 @@ neighbours
 
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
-from statistics import median
+from statistics import median, median_high, median_low
 from typing import Final
 
 from gen.borecells import SLACK_MM, named
@@ -99,18 +99,40 @@ def limits_of_bore(job: Job, index: int) -> Limits:
 def cut_by(job: Job, measured: Measured) -> dict[int, int]:
     """Which setting of the pass plan cut each measured bore, both by index.
 
-    As told by ``pass``; else the one whose diameter is nearest to the middle reading.
+    As told by ``pass``; else the one whose diameter is nearest to the middle of the bores cut with the same setting, so
+    that a bore misread is not taken for one of another pass. What is larger than was set is counted as set: old wall,
+    or a slip.
     """
-    plan = pass_plan(job)
-    return {bore: _cut_by(plan, bore, readings) for bore, readings in measured.by_bore.items()}
+    plan, by_bore = pass_plan(job), dict[int, int]()
+    for set_mm, bores in _by_setting(measured).items():
+        sizes = [_middle(measured.by_bore[bore]) for bore in bores]
+        size_mm = _usual_mm(sizes if set_mm is None else [min(size, set_mm) for size in sizes], set_mm)
+        by_bore |= {bore: _cut_by(plan, bore, measured.by_bore[bore], size_mm) for bore in bores}
+    return {bore: by_bore[bore] for bore in measured.by_bore}
 
 
-def _cut_by(plan: Sequence[Setting], bore: int, readings: Sequence[Reading]) -> int:
+def _cut_by(plan: Sequence[Setting], bore: int, readings: Sequence[Reading], size_mm: float) -> int:
     if readings[0].number is not None:
         return readings[0].number - 1
-    size_mm = _middle(readings)
     ones = [index for index, one in enumerate(plan) if bore in one.bores and one.kind != "air"]
     return min(ones, key=lambda index: abs(plan[index].diameter_mm - size_mm))
+
+
+def _by_setting(measured: Measured) -> dict[float | None, list[int]]:
+    """Measured bores by what the cutter was set to."""
+    together: dict[float | None, list[int]] = {}
+    for bore, readings in measured.by_bore.items():
+        together.setdefault(readings[0].set_mm, []).append(bore)
+    return together
+
+
+def _usual_mm(sizes: Sequence[float], set_mm: float | None) -> float:
+    """The middle size of bores of one setting; of the two in the middle of an even number, the nearer to the setting.
+
+    The mean of two, one of which is misread, would be the size of neither.
+    """
+    low, high = median_low(sizes), median_high(sizes)
+    return low if set_mm is None or abs(low - set_mm) <= abs(high - set_mm) else high
 
 
 def _middle(readings: Sequence[Reading]) -> float:
@@ -178,7 +200,7 @@ class _Checks:
 
     def none_wild(self) -> None:
         self.none_wild_in_a_bore()
-        for bores in self._together().values():
+        for bores in _by_setting(self.measured).values():
             self._none_wild_among([bore for bore in bores if self._is_cleaned_up(bore)])
         for bore, readings in self.by_bore.items():
             before = self.before[bore]
@@ -218,21 +240,27 @@ class _Checks:
 
     def _none_wild_among(self, bores: Sequence[int]) -> None:
         """Bores of one setting against each other; what they took off may make them differ."""
-        if len(bores) < 3:
+        if len(bores) < 2:
             return
         befores = {bore: self._mean_before(bore) for bore in bores}
         usual = median(befores.values())
         sizes = {bore: _middle(self.by_bore[bore]) for bore in bores}
-        middle = median(sizes.values())
-        spread = self._spread([size - middle for size in sizes.values()])
+        pair = len(bores) == 2
+        # Of two, either may be wrong: the one nearer to the setting is believed, and each may be off as far as one may.
+        middle = _usual_mm([*sizes.values()], self.by_bore[bores[0]][0].set_mm) if pair else median(sizes.values())
+        spread = self._spread([size - middle for size in sizes.values()]) * (2 if pair else 1)
         for bore, size in sizes.items():
             readings, off = self.by_bore[bore], abs(size - middle)
-            may_differ = max(spread, USUAL_SPRING * abs(befores[bore] - usual))
-            if off > WILD * may_differ and not any(reading.keep for reading in readings):
+            may_differ = max(spread, USUAL_SPRING * abs(befores[bore] - usual) * (2 if pair else 1))
+            if off > WILD * may_differ and not any(reading.keep for reading in self._of(bores if pair else [bore])):
+                others = "bore" if pair else "bores"
                 raise self._asked(
                     next(_farthest_first(readings, middle)),
-                    f"and all of bore {self._name(bore)} are {self._far(off)} from the other bores of the pass",
+                    f"and all of bore {self._name(bore)} are {self._far(off)} from the other {others} of the pass",
                 )
+
+    def _of(self, bores: Sequence[int]) -> Iterator[Reading]:
+        return (reading for bore in bores for reading in self.by_bore[bore])
 
     def _mean_before(self, bore: int) -> float:
         before = self.before[bore]

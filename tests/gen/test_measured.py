@@ -183,6 +183,40 @@ def test_a_bore_wildly_off_the_others_is_asked_about(tmp_path: Path) -> None:
     load(put(tmp_path, changed(text, 12, note="keep")), JOB)
 
 
+@pytest.mark.parametrize("off", [0.02, 0.16, 0.18, 0.2, 0.3, 0.4, 0.45, -0.06])
+def test_a_bore_off_its_setting_is_asked_about_however_far(tmp_path: Path, off: float) -> None:
+    """Though it then measures what another pass would cut."""
+    bores = sized_job(passes={"depth": 0.2, "finish_stock": 0.1, "skim": 0.05})
+    says = refused(tmp_path, lines(83.07, 83.07, 83.07 + off), job=bores)
+    assert f'all of bore "3" are {abs(off):g} mm from the other bores of the pass; measure there again' in says
+
+
+@pytest.mark.parametrize("at", [0, 1])
+def test_of_two_bores_the_one_farther_from_the_setting_is_asked_about(tmp_path: Path, at: int) -> None:
+    sizes = [83.07, 83.07]
+    sizes[at] += 0.3
+    text = lines(*sizes)
+    says = refused(tmp_path, text, job=sized_job(2))
+    assert f'all of bore "{at + 1}" are 0.3 mm from the other bore of the pass; measure there again' in says
+    load(put(tmp_path, changed(text, 8 * at, note="keep")), sized_job(2))
+    load(put(tmp_path, lines(83.07, 83.093)), sized_job(2))
+    assert 'bore "2" are 0.025 mm from' in refused(tmp_path, lines(83.07, 83.095), job=sized_job(2))
+
+
+def test_a_bore_misread_is_of_the_pass_of_its_setting() -> None:
+    """83.47 is nearest to the roughing pass, 83.6 on the average of a pair, too."""
+    for sizes in ([83.07, 83.07, 83.47], [83.07, 83.6]):
+        job = sized_job(len(sizes))
+        assert set(cut_by(job, round_of(job, 83.08, sizes)).values()) == {0}
+
+
+def test_old_wall_left_does_not_make_it_another_pass() -> None:
+    bores = [one.model_dump(include={"name", "face", "width", "diameter", "measured"}) for one in JOB.bore]
+    worn = [bores[0], bores[1] | {"measured": [82.98, 83.6]}, bores[2] | {"measured": [82.98, 83.6]}]
+    job = sized_job(bore=worn)
+    assert cut_by(job, round_of(job, 83.08, [83.07, 83.58, 83.58])) == {0: 0, 1: 0, 2: 0}
+
+
 def test_bores_that_had_more_to_cut_may_differ(tmp_path: Path) -> None:
     """0.2 mm on the diameter may leave 0.01 mm, and six times as much is asked about."""
     uneven = [round_of(JOB, 83.08, [83.083, 83.083, 82.883])]
