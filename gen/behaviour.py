@@ -51,6 +51,8 @@ MOST_DOUBTFUL: Final = 13.8
 """Squared distance from what was believed that one cutter in a thousand exceeds (chi-squared, 2 degrees of freedom)."""
 MOST_SETTING_MM: Final = 0.01
 """Settings that repeat no better do not follow the model at all; chosen by us."""
+MOST_SCATTER_MM: Final = 0.02
+"""Bores of one setting that scatter more do not follow the model either, ten times what is usual; chosen by us."""
 LEAST_SCATTER_MM: Final = 0.001
 """Bores are not believed to come out more alike than this: what settings are told to; chosen by us."""
 ROUNDS: Final = 8
@@ -127,7 +129,8 @@ class Behaviour(NamedTuple):
     def is_credible(self) -> bool:
         """Whether a cutter and its bar may well behave so."""
         bias, spring = (self.bias_mm - BIAS_MM) / BIAS_ERROR_MM, (self.spring - SPRING) / SPRING_ERROR
-        return bias**2 + spring**2 <= MOST_DOUBTFUL and self.setting_mm <= MOST_SETTING_MM
+        is_even = self.setting_mm <= MOST_SETTING_MM and self.scatter_mm <= MOST_SCATTER_MM
+        return is_even and bias**2 + spring**2 <= MOST_DOUBTFUL
 
     def own_mm(self, before_error_mm: Floats) -> Floats:
         """Standard deviation (n,) of each bore for itself, from that of the diameters before (n,)."""

@@ -54,7 +54,8 @@ class Next:
     """The next setting of a group, mm at the block's temperature: which pass, what for, and what comes of it.
 
     ``bores`` are to be cut, by index; ``leave_out`` are in tolerance already. ``wanted_mm`` is what the pass is for,
-    ``set_mm`` the diameter the cutter is to be set to. Where the advice is "stop" there may be no setting to tell.
+    ``set_mm`` the diameter the cutter is to be set to. Where the advice is "stop" there is no setting to tell;
+    ``outlook`` and ``chances`` are then of the cut that is not to be made, if that is why.
     """
 
     number: int
@@ -67,6 +68,11 @@ class Next:
     set_mm: float | None = None
     outlook: Outlook | None = None
     chances: chance.Chances | None = None
+
+    @property
+    def is_held(self) -> bool:
+        """Whether it stops for another reason than that every bore is in tolerance."""
+        return self.advice == "stop" and bool(self.bores)
 
 
 class Shop:
@@ -98,6 +104,11 @@ class Shop:
         """By how much a bore's largest diameter is over its limit; 0 where it is not."""
         over = self.bores[bore].largest_mm - self.limits_mm(bore)[1]
         return over if over > SLACK_MM else 0.0
+
+    @property
+    def is_over(self) -> bool:
+        """Whether any bore is over its largest size."""
+        return any(self.over_mm(bore) for bore in range(len(self.bores)))
 
     def is_in(self, bore: int) -> bool:
         """Whether a bore was measured and every diameter of it is within its limits."""
@@ -165,14 +176,21 @@ def _next(shop: Shop, index: int, bores: list[int], seed: int, rows: int) -> Nex
     cut = tuple(bore for bore in bores if not shop.is_in(bore))
     left = tuple(bore for bore in bores if shop.is_in(bore))
 
-    def stop(reason: str) -> Next:
-        return Next(index + 1, one, cut, left, "stop", reason)
+    def stop(
+        reason: str,
+        wanted: float | None = None,
+        outlook: Outlook | None = None,
+        odds: chance.Chances | None = None,
+    ) -> Next:
+        return Next(index + 1, one, cut, left, "stop", reason, wanted, None, outlook, odds)
 
+    if not cut:
+        return stop("every bore is in tolerance")
     over = max(bores, key=shop.over_mm)
     if shop.over_mm(over):
         return stop(f"bore {_name(shop, over)} is {_show(shop, shop.over_mm(over))} over its largest size")
-    if not cut:
-        return stop("every bore is in tolerance")
+    if shop.is_over:
+        return stop("a bore is over its largest size; nothing is cut until that is answered")
     amiss = _amiss(shop)
     if amiss:
         return stop(amiss)
@@ -188,15 +206,22 @@ def _next(shop: Shop, index: int, bores: list[int], seed: int, rows: int) -> Nex
             f" {_show(shop, least)}; it is under its smallest size by {_show(shop, _under_mm(shop, tight))}"
         )
     splits = depth >= 2 * least and _teaches(outlook)
+    too_large = _too_large(shop, cut, outlook)
     if one.kind != "finish":
         if splits and (outlook.expected + BAND * outlook.deviation > shop.most_before_finish_mm(cut)).any():
             return _split(shop, index, cut, left, wanted, outlook, "and perhaps leave too little for the finish")
+        if too_large:
+            return stop(too_large, wanted, outlook)
         return Next(index + 1, one, cut, left, "cut", _leaves(shop, wanted), wanted, set_mm, outlook)
     low, high = shop.room_mm(cut)
     if splits and (2 * BAND * outlook.deviation > high - low).any():
         return _split(shop, index, cut, left, wanted, outlook, "wider than the tolerance and the bores' form allow")
+    if splits and too_large:
+        return _split(shop, index, cut, left, wanted, outlook, "perhaps over the largest size")
     below, above = outlook.expected - low, high - outlook.expected
     odds = chance.chances(below, above, outlook.shared, outlook.own, seed=seed, rows=rows)
+    if too_large:
+        return stop(too_large, wanted, outlook, odds)
     reason = f"all bores are expected in tolerance with a chance of {chance.percent(odds.all)}"
     return Next(index + 1, one, cut, left, "cut", reason, wanted, set_mm, outlook, odds)
 
@@ -215,9 +240,25 @@ def _amiss(shop: Shop) -> str:
         return ""
     spring = plain(100 * behaviour.spring, 1)
     return (
-        f"a bias of {_show(shop, behaviour.bias_mm)}, a spring of {spring} % and settings that repeat to"
-        f" {_show(shop, behaviour.setting_mm)} are not what a sound cutter and bar do: look for a wrong setting or"
-        " reading on record, a loose cutter, a setting gauge off its zero"
+        f"a bias of {_show(shop, behaviour.bias_mm)}, a spring of {spring} %, settings that repeat to"
+        f" {_show(shop, behaviour.setting_mm)} and bores that scatter {_show(shop, behaviour.scatter_mm)} are not what"
+        " a sound cutter and bar do: look for a wrong setting or reading on record, a loose cutter, a setting gauge off"
+        " its zero"
+    )
+
+
+def _too_large(shop: Shop, cut: Sequence[int], outlook: Outlook) -> str:
+    """Which bore may come out over its largest size, as far as the band that is told reaches; "" where none may."""
+    most = np.array([shop.limits_mm(bore)[1] for bore in cut])
+    highest = outlook.expected + BAND * outlook.deviation
+    place = int((highest - most).argmax())
+    over = float(highest[place] - most[place])
+    if over <= SLACK_MM:
+        return ""
+    size = _show(shop, float(highest[place]) / shop.grown)
+    return (
+        f"bore {_name(shop, cut[place])} may come out at {size}, {_show(shop, over)} over its largest size; gauge again"
+        " to be surer, or set less by hand and gauge what that cuts"
     )
 
 
@@ -236,6 +277,9 @@ def _split(
     band = _show(shop, 2 * BAND * float(whole.deviation.max()))
     reason = f"one cut would spread sizes over {band}, {why}, as bias and spring are not known well enough yet"
     outlook = shop.outlook(set_mm, cut)
+    too_large = _too_large(shop, cut, outlook)
+    if too_large:
+        return Next(index + 1, shop.plan[index], cut, left, "stop", too_large, half, None, outlook)
     return Next(index + 1, shop.plan[index], cut, left, "split the cut", reason, half, set_mm, outlook)
 
 

@@ -19,10 +19,11 @@ MEASURED = click.argument("measured", type=click.Path(path_type=Path))
 @SEED
 @AS_JSON
 def size_command(job: Path, measured: Path, keep: bool, seed: int, as_json: bool) -> None:
-    """From what the bores of JOB measure after a pass to the cutter's next setting.
+    """From what the bores of JOB measure after a pass to the cutter's next setting; exit code 1 if it says STOP.
 
     MEASURED is a CSV of readings, one a line: bore,set,angle,depth,reading. The job's record, if there is one, is
-    reckoned with.
+    reckoned with. Exit codes: 0 when there is something to cut, or every bore is in tolerance; 1 when a pass says STOP
+    for any other reason; 2 when a reading is asked about or cannot be meant.
     """
     from gen import record
     from gen.jobfile import load
@@ -40,7 +41,7 @@ def size_command(job: Path, measured: Path, keep: bool, seed: int, as_json: bool
     if keep:
         record.append(record.path_of(job), source.job, now)
     _tell(told, words, as_json)
-    sys.exit(0)
+    sys.exit(0 if told["ok"] else 1)
 
 
 @click.command("inspect")

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from typing import Any, Final
 
+from gen.borecells import MOST_NAMED, named
 from gen.chance import percent
 from gen.columns import UNITS_NAMED, fixed, row, table
 from post.units import UNIT_WORD, plain
@@ -30,10 +31,10 @@ def _lines(facts: dict[str, Any]) -> Iterator[str]:
     for one in facts["next"]:
         yield ""
         yield from _next(one, digits)
-    if facts["notes"]:
-        yield ""
+    yield ""
     for note in facts["notes"]:
         yield row("note", note)
+    yield row("verdict", _verdict(facts, word, digits))
 
 
 def _temperature(facts: dict[str, Any]) -> str:
@@ -76,10 +77,11 @@ def _next(one: dict[str, Any], digits: int) -> Iterator[str]:
     yield row(f"pass {one['pass']}", f"{one['kind']}: {one['advice'].upper()}: {one['reason']}")
     if one["leave_out"] and one["advice"] != "stop":
         yield row("leave out", f"{_names(one['leave_out'])}: in tolerance already")
-    if one["setting"] is None:
-        return
-    yield row("set", f"{one['setting']}, {_names(one['bores'])}")
+    if one["setting"] is not None:
+        yield row("set", f"{one['setting']}, {_names(one['bores'])}")
     told = one["expected"][:WIDEST]
+    if not told:
+        return
     columns = 5 if one["chance_all"] is not None else 4
     yield from table([EXPECTED[:columns], *(_expected(bore, digits)[:columns] for bore in told)])
     yield from _more(one["expected"])
@@ -88,6 +90,24 @@ def _next(one: dict[str, Any], digits: int) -> Iterator[str]:
 def _expected(bore: dict[str, Any], digits: int) -> tuple[str, ...]:
     sizes = (fixed(bore[name], digits) for name in ("size", "low", "high"))
     return (bore["name"], *sizes, percent(bore["chance"]) if bore["chance"] is not None else "-")
+
+
+def _verdict(facts: dict[str, Any], word: str, digits: int) -> str:
+    over = [bore for bore in facts["bores"] if bore["is"] == "over"]
+    if over:
+        shown = over[:MOST_NAMED]
+        by = ", ".join(f"{plain(bore['largest'] - bore['limits'][1], digits)} {word}" for bore in shown)
+        more = " and more" if over[MOST_NAMED:] else ""
+        told = f"{named(bore['name'] for bore in over)} over {'its' if len(over) == 1 else 'their'} largest size by"
+        it = "it" if len(over) == 1 else "them"
+        return f"STOP: {told} {by}{more}: cut nothing; gauge {it} again, and if it is so give {it} limits in the job"
+    held = [str(one["pass"]) for one in facts["next"] if one["advice"] == "stop" and one["bores"]]
+    if held:
+        return f"STOP: {'pass' if len(held) == 1 else 'passes'} {', '.join(held)}, for the reason told there"
+    to_cut = [str(one["pass"]) for one in facts["next"] if one["advice"] != "stop"]
+    if to_cut:
+        return f"CUT: {'pass' if len(to_cut) == 1 else 'passes'} {', '.join(to_cut)}, as told there"
+    return "DONE: every bore is in tolerance"
 
 
 def _names(names: list[str]) -> str:

@@ -28,17 +28,20 @@ def facts(
 ) -> dict[str, Any]:
     """The figures after a round, ready for JSON: lengths in the job's unit, angles in degrees, chances from 0 to 1.
 
-    ``history`` are the rounds before, the oldest first, and may hold this one already. ``ok`` is false when a bore is
-    over size. Null: ``taper``, ``ovality`` and ``scatter`` where the readings do not tell them, ``set`` and what
-    follows from it where no setting is advised, chances of a pass that is not to end in tolerance. ``diameter`` is what
-    ``set`` cuts where nothing springs, ``expected`` a bore's mean with a band that holds 95 %. Sizes are at 20 C where
-    ``expansion_per_k`` is given. Raises InputError where the job does not tell passes or a tolerance.
+    ``history`` are the rounds before, the oldest first, and may hold this one already. ``ok`` is false when a pass
+    stops for another reason than that every bore is in tolerance, as all do while a bore is over size. Null:
+    ``taper``, ``ovality`` and ``scatter`` where the readings do not tell them, ``set``, ``setting`` and ``diameter``
+    where no setting is advised, chances of a pass that is not to end in tolerance. ``diameter`` is what ``set`` cuts
+    where nothing springs, ``expected`` a bore's mean with a band that holds 95 %, also where that is why a pass stops.
+    Sizes are at 20 C where ``expansion_per_k`` is given. Raises InputError where the job does not tell passes or a
+    tolerance.
     """
     before = earlier(history, measured)
     shop = Shop(job, [*before, measured], expansion_per_k)
     told = _Told(shop, known(job, before))
+    cuts = next_cuts(shop, seed=seed, rows=rows)
     return {
-        "ok": not any(shop.over_mm(bore) for bore in range(len(shop.bores))),
+        "ok": not any(one.is_held for one in cuts),
         "job": job.name,
         "units": job.units,
         "round": len(before) + 1,
@@ -46,7 +49,7 @@ def facts(
         "grown": round((shop.grown - 1) * 1e6, 3),
         "bores": told.bores(measured),
         "cutter": told.cutter(),
-        "next": [told.next(one) for one in next_cuts(shop, seed=seed, rows=rows)],
+        "next": [told.next(one) for one in cuts],
         "seed": seed,
         "notes": list(told.notes(expansion_per_k, before, measured)),
     }

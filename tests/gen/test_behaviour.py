@@ -185,3 +185,8 @@ def test_a_bias_may_explain_what_is_missing_of_a_light_cut() -> None:
 )
 def test_a_cutter_is_believed_within_reason(bias: float, spring: float, setting: float, is_credible: bool) -> None:
     assert Behaviour(bias, spring, np.eye(2), setting, 0.001, 1).is_credible is is_credible
+
+
+@pytest.mark.parametrize(("scatter", "is_credible"), [(0.019, True), (0.021, False)])
+def test_bores_that_scatter_beyond_belief_are_no_cutter_s(scatter: float, is_credible: bool) -> None:
+    assert Behaviour(0.0, 0.05, np.eye(2), 0.002, scatter, 1).is_credible is is_credible

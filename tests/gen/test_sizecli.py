@@ -32,6 +32,58 @@ def test_size_tells_the_next_setting_and_writes_nothing(run: Run) -> None:
     assert sorted(os.listdir()) == before
 
 
+def shifted(bore: str, by: float) -> str:
+    """The readings after the skim, those of a bore larger."""
+    lines = [one.split(",") for one in Path("skim.csv").read_text().split()]
+    return "".join(
+        ",".join([*one[:4], f"{float(one[4]) + by:.3f}" if one[0] == bore else one[4]]) + "\n" for one in lines
+    )
+
+
+@pytest.mark.parametrize("off", [0.16, 0.18, 0.2, 0.25, 0.3, 0.4])
+def test_size_asks_about_a_bore_off_its_setting_and_stops_if_it_is_so(run: Run, off: float) -> None:
+    put("skim.csv", shifted("3", off))
+    refused(run("size", "winch.toml", "skim.csv"), "skim.csv:10: reading", 'all of bore "3"', "measure there again")
+    heading, *rest = Path("skim.csv").read_text().split()
+    put("skim.csv", "\n".join([f"{heading},note", *(f"{one},{'keep' if one[0] == '3' else ''}" for one in rest), ""]))
+    outcome = run("size", "winch.toml", "skim.csv")
+    assert outcome.code == 1
+    assert "CUT" not in outcome.out
+    assert "bores that scatter" in outcome.out
+
+
+def test_size_ends_in_1_and_cuts_nothing_while_a_bore_is_over_size(run: Run) -> None:
+    put(
+        "winch.toml", Path("winch.toml").read_text().replace("diameter = 90\n", "diameter = 90\nlimits = [89, 89.09]\n")
+    )
+    put("skim.csv", Path("skim.csv").read_text() + "4,69.525,0,3,89.096\n")
+    outcome = run("size", "winch.toml", "skim.csv")
+    assert (outcome.code, outcome.err) == (1, "")
+    assert "CUT" not in outcome.out
+    assert (
+        outcome.out.rstrip().split("\n")[-1].startswith('  verdict     STOP: bore "4" over its largest size by 0.006')
+    )
+    told = json.loads(run("size", "winch.toml", "skim.csv", "--json").out)
+    assert told["ok"] is False
+    assert {one["advice"] for one in told["next"]} == {"stop"}
+
+
+def test_size_ends_in_0_when_every_bore_is_in_tolerance(run: Run) -> None:
+    lines = [
+        f"{bore},{setting},0,3,{size}"
+        for bore, setting, size in [
+            ("1", "67.02", "84.01"),
+            ("2", "67.02", "84.011"),
+            ("3", "67.02", "84.01"),
+            ("4", "70.02", "90.01"),
+        ]
+    ]
+    put("done.csv", "\n".join(["bore,set,angle,depth,reading", *lines, ""]))
+    outcome = run("size", "winch.toml", "done.csv")
+    assert (outcome.code, outcome.err) == (0, "")
+    assert "verdict     DONE: every bore is in tolerance" in outcome.out
+
+
 def test_size_keeps_a_record_when_asked_and_a_round_only_once(run: Run) -> None:
     first = json.loads(run("size", "winch.toml", "skim.csv", "--record", "--json").out)
     kept = Path(RECORD).read_text()

@@ -43,11 +43,14 @@ def test_the_whole_report_after_a_roughing_pass() -> None:
         "  1      84.0101  84.0040  84.0161  99.x %",
         "  2      84.0101  84.0040  84.0162  99.x %",
         "  3      84.0102  84.0041  84.0163  99.x %",
+        "",
+        "  verdict     CUT: pass 3, as told there",
     ]
 
 
 def test_what_is_left_out_is_told() -> None:
-    lines = lines_of(SKIM, round_of(JOB, 83.95, [84.01, 83.93, 83.93]))
+    first = of_rows(rows([line(1, 84.02, "", "", 84.01)] * 4), JOB)
+    lines = lines_of(SKIM, round_of(JOB, 83.85, [83.812] * 3), first)
     assert "  leave out   bore 1: in tolerance already" in lines
 
 
@@ -55,12 +58,32 @@ def test_a_bore_over_size_stands_out() -> None:
     lines = lines_of(SKIM, round_of(JOB, 84.02, [84.011, 84.0254, 84.01]))
     assert "0.0034 OVER" in lines[5]
     assert lines[4].endswith("in tolerance")
-    assert lines[-1] == '  pass 3      finish: STOP: bore "2" is 0.0034 mm over its largest size'
+    assert lines[-3] == '  pass 3      finish: STOP: bore "2" is 0.0034 mm over its largest size'
+    assert lines[-1] == (
+        '  verdict     STOP: bore "2" over its largest size by 0.0034 mm: cut nothing; gauge it again, and if it is so'
+        " give it limits in the job"
+    )
+    both = lines_of(SKIM, round_of(JOB, 84.02, [84.0254, 84.011, 84.0271]))[-1]
+    assert 'bores "1", "3" over their largest size by 0.0034 mm, 0.0051 mm: cut nothing; gauge them' in both
+
+
+def test_a_stop_is_the_verdict_and_tells_what_is_expected() -> None:
+    told = facts(SKIM)
+    (group,) = told["next"]
+    group |= {"advice": "stop", "reason": "so it is", "set": None, "setting": None}
+    lines = words(told).split("\n")
+    assert lines[-1] == "  verdict     STOP: pass 2, for the reason told there"
+    assert "  bore  expected     from       to" in lines
+    assert not any(line.startswith("  set  ") for line in lines)
 
 
 def test_a_finished_row_says_no_more_than_that() -> None:
     lines = lines_of(SKIM, round_of(JOB, 84.02, [84.011] * 3))
-    assert lines[-1] == "  pass 3      finish: STOP: every bore is in tolerance"
+    assert lines[-3:] == [
+        "  pass 3      finish: STOP: every bore is in tolerance",
+        "",
+        "  verdict     DONE: every bore is in tolerance",
+    ]
 
 
 def test_a_warm_block_and_notes_are_told() -> None:
@@ -69,7 +92,7 @@ def test_a_warm_block_and_notes_are_told() -> None:
     assert (
         lines[1] == "  sizes       in millimetres, at 20 C; the block is at 26.5 C and grown by 74 parts in a million"
     )
-    assert lines[-1] == "  note        so it is"
+    assert lines[-2] == "  note        so it is"
     cold = words(told | {"temperature": 15, "grown": -57.0}).split("\n")
     assert cold[1].endswith("the block is at 15 C and shrunk by 57 parts in a million")
 
