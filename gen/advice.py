@@ -23,6 +23,7 @@ from gen.offsize import (
 from gen.passes import Setting, aim_mm, limits, pass_plan, told_setting
 from gen.row import housings
 from gen.speeds import wanted_cutter_rpm
+from gen.tolerance import MOST_DIGITS, inward
 from post.units import MM_PER, UNIT_WORD, plain
 
 MICROINCHES_PER_MM = 1e6 / 25.4
@@ -83,7 +84,7 @@ def _derived(job: Job) -> Iterator[str]:
             bore = next(bore for bore in job.bore if bore.diameter == diameter)
             within = limits(job, bore)
             if within is not None:
-                low, high = (plain(size / per, 4) for size in within)
+                low, high = (plain(float(size), MOST_DIGITS) for size in inward([size / per for size in within], 4))
                 yield f"finished diameter {plain(aim_mm(job, bore) / per, 5)} {word}, the middle of {low} to {high}"
 
 

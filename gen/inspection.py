@@ -16,6 +16,7 @@ from gen.measured import limits_of_bore
 from gen.offsize import REFERENCE_C, at_20_degrees
 from gen.readings import Measured
 from gen.survey import Surveyed
+from gen.tolerance import inward
 from post.units import MM_PER, UNIT_WORD, plain
 
 HEADS: Final = ("bore", "smallest", "mean", "largest", "limits", "", "taper", "ovality", "read", "verdict")
@@ -68,7 +69,7 @@ def _bore(job: Job, bore: int, form: Form, at_20: float) -> dict[str, Any]:
         "mean": told(form.mean_mm * at_20),
         "smallest": told(smallest),
         "largest": told(largest),
-        "limits": [told(within.smallest_mm), told(within.largest_mm)],
+        "limits": [float(limit) for limit in inward([size / per for size in within], 6)],
         "taper": told(form.taper_mm),
         "ovality": told(form.ovality_mm),
         "scatter": told(form.scatter_mm),
@@ -109,7 +110,7 @@ def _lines(facts: dict[str, Any]) -> Iterator[str]:
 
 def _cells(bore: dict[str, Any], digits: int) -> tuple[str, ...]:
     sizes = (fixed(bore[name], digits) for name in ("smallest", "mean", "largest"))
-    limits = (fixed(limit, digits) for limit in bore["limits"])
+    limits = inward(bore["limits"], digits)
     form = (fixed(bore[name], digits) for name in ("taper", "ovality"))
     return (bore["name"], *sizes, *limits, *form, str(bore["readings"]), _of_bore(bore, digits))
 

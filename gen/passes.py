@@ -17,7 +17,7 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
-from gen.caution import downward
+from gen.caution import at_most, downward
 from gen.chip import Cut, depth_that_cuts_mm
 from gen.tolerance import Limits, limits_of
 from post.steps import nearest
@@ -279,7 +279,7 @@ def _check_measured(job: "Job", index: int, bore: "Bore") -> None:
     if largest > most:
         raise KeyProblem(
             key,
-            f"{show_length(largest, units)} is over size already: at most {show_length(most, units)} is wanted of bore"
+            f"{show_length(largest, units)} is over size already: at most {at_most(most, units)} is wanted of bore"
             f' "{bore.name}"',
         )
     depth, least = (aim - largest) / 2, least_depth_mm(job)

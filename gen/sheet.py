@@ -21,6 +21,7 @@ from gen.report import minutes
 from gen.row import housings
 from gen.shapes import runs
 from gen.summary import summary
+from gen.tolerance import inward
 from gen.turning import WORDS, cutter_sense, dials
 from post.motion import Pause
 from post.timeline import Halt
@@ -149,7 +150,7 @@ def _bores(job: Job, task: Task, told: dict[str, Any]) -> list[dict[str, str]]:
             "end": _show(dialect.round_length(housing.end_x, job.units) / per, told),
             "diameter": _show(bore.diameter / per, told),
             "aim": _show(aim_mm(job, bore) / per, told),
-            "limits": " to ".join(_show(size / per, told) for size in within) if within else "",
+            "limits": " to ".join(inward([size / per for size in within], told["digits"])) if within else "",
             "stand": plain(bore.face_turns, 2) if bore.face_turns else "",
         }
         if told["bores"]:

@@ -14,6 +14,7 @@ from gen.nextcut import BAND, Next, Shop, next_cuts
 from gen.offsize import REFERENCE_C
 from gen.passes import show_setting, told_setting
 from gen.readings import Measured, earlier
+from gen.tolerance import inward
 from post.units import MM_PER, UNIT_WORD, plain, show_length
 
 
@@ -68,7 +69,7 @@ class _Told:
     def _bore(self, bore: int, form: Form, measured: Measured) -> dict[str, Any]:
         first, was, now = measured.by_bore[bore][0], self.before[bore], self.shop.bores[bore]
         assert was is not None
-        low, high = limits_of_bore(self.shop.job, bore)
+        limits = inward([size / self.per for size in limits_of_bore(self.shop.job, bore)], 6)
         return {
             "name": self.shop.job.bore[bore].name,
             "set": float(first.row.cell("set")),
@@ -81,7 +82,7 @@ class _Told:
             "ovality": self._length(form.ovality_mm),
             "scatter": self._length(form.scatter_mm),
             "readings": form.readings,
-            "limits": [self._length(low), self._length(high)],
+            "limits": [float(limit) for limit in limits],
             "is": "over" if self.shop.over_mm(bore) else "in" if self.shop.is_in(bore) else "under",
         }
 

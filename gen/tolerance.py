@@ -3,7 +3,7 @@
 import math
 import re
 from bisect import bisect_left
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from typing import Final, NamedTuple
 
@@ -14,6 +14,10 @@ The steps whose tolerances by the formula were held against the table (tests/pub
 """
 UNITS_OF_GRADE: Final[Mapping[int, int]] = {5: 7, 6: 10, 7: 16, 8: 25}
 """Tolerance units i in a standard tolerance (ISO 286-1:1988, Annex A.3)."""
+MOST_DIGITS: Final = 12
+"""Digits behind the point to which limits are told at most: below any gauge, and what a float still holds."""
+HAIR: Final = 2e-11
+"""What a limit may seem off a digit by the rounding of floats; less, in inches too, than a size is judged to."""
 _CLASS: Final = re.compile("(H|JS)([5-8])")
 
 
@@ -53,6 +57,19 @@ def limits_of(tolerance_class: str, diameter_mm: float) -> Limits:
     if match[1] == "H":
         return Limits(diameter_mm, diameter_mm + it)
     return Limits(diameter_mm - it / 2, diameter_mm + it / 2)
+
+
+def inward(limits: Sequence[float], digits: int) -> tuple[str, str]:
+    """Limits as they are told, in any unit, so that what reads as told is within: the lower rounded up, the upper down.
+
+    To so many digits behind the point, or more where no number of so many lies between.
+    """
+    low, high = limits
+    for count in range(digits, MOST_DIGITS):
+        least, most = math.ceil((low - HAIR) * 10**count), math.floor((high + HAIR) * 10**count)
+        if least <= most:
+            return f"{least / 10**count:.{count}f}", f"{most / 10**count:.{count}f}"
+    return f"{low:.{MOST_DIGITS}f}", f"{high:.{MOST_DIGITS}f}"
 
 
 def _step_mm(diameter_mm: float) -> tuple[int, int]:

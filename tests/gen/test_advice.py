@@ -234,6 +234,11 @@ def test_limits_are_told_to_a_tenth_of_a_micrometre() -> None:
     assert told == ["finished diameter 84.0111 mm, the middle of 84 to 84.0222"]
 
 
+def test_limits_are_told_within_themselves() -> None:
+    told = derived(job_of({"limits": [84.00001, 84.02228]}))
+    assert told == ["finished diameter 84.0111 mm, the middle of 84.0001 to 84.0222"]
+
+
 def test_derived_in_inches() -> None:
     bore = {"x": 0, "length": 1.35, "diameter": 3.3125, "measured": [3.25, 3.251], "limits": [3.3125, 3.3134]}
     job = make_job(

@@ -120,6 +120,22 @@ def test_a_good_row_says_so_last() -> None:
     assert words(facts(JOB, row(GOOD, GOOD, GOOD))).split("\n")[-1] == "  verdict     PASS: every bore is in tolerance"
 
 
+@pytest.mark.parametrize("diameter", [3.262, 3.3125, 3.5003, 4.7513])
+@pytest.mark.parametrize("tolerance", ["H6", "H7", "JS7"])
+def test_a_bore_that_reads_a_limit_as_told_passes(diameter: float, tolerance: str) -> None:
+    """From the words, where limits have fewer digits than are judged, and from the figures."""
+    bores = [{"name": "front", "face": 0, "width": 1.25, "diameter": diameter}]
+    job = make_job(INCH_TEXT, size={"tolerance": tolerance}, bore=bores)
+
+    def read(*sizes: object) -> dict[str, Any]:
+        return facts(job, of_rows(rows([line("front", "", "", "", size) for size in sizes]), job, with_set=False))
+
+    first = read(diameter)
+    (cells,) = [told.split() for told in words(first).split("\n") if told.startswith("  front")]
+    for limits in (cells[4:6], first["bores"][0]["limits"]):
+        assert read(*limits)["ok"]
+
+
 def test_inches_are_told_in_inches() -> None:
     bores = [{"name": "front", "face": 0, "width": 1.25, "diameter": 3.3125}]
     job = make_job(INCH_TEXT, size={"tolerance": "H7"}, bore=bores)
@@ -127,10 +143,10 @@ def test_inches_are_told_in_inches() -> None:
     found = facts(job, measured)
     (bore,) = found["bores"]
     assert found["gauge"] == 0.000079
-    assert (bore["mean"], bore["limits"], bore["margin"]) == (3.313, [3.3125, 3.313878], 0.0005)
+    assert (bore["mean"], bore["limits"], bore["margin"]) == (3.313, [3.3125, 3.313877], 0.0005)
     text = words(found)
     assert "  sizes       in inches\n" in text
-    assert "  front   3.31300  3.31300  3.31300  3.31250  3.31388      -        -     1     pass" in text
+    assert "  front   3.31300  3.31300  3.31300  3.31250  3.31387      -        -     1     pass" in text
 
 
 def test_many_bores_are_cut_short() -> None:

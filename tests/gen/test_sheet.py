@@ -241,6 +241,10 @@ def test_sizes_wanted_are_told_where_the_job_tells_them() -> None:
     cells = rows(page, "bores")
     assert cells[:6] == ["1", "3.000", "-30.500", "84.000", "84.011", "84.000 to 84.022"]
     assert "depth, radius" in page.within("settings", "thead")
+    exact = sized_job(
+        bore=[{"face": 0, "width": 28, "diameter": 84, "measured": [82.98, 82.99], "limits": [83.9821, 84.0178]}]
+    )
+    assert "83.983 to 84.017" in rows(Reader(sheet_of(exact)), "bores")
     plain = Reader(sheet_of(make_job()))
     assert "limits" not in plain.within("bores", "thead")
     assert "aim at" not in plain.within("bores", "thead")

@@ -94,7 +94,7 @@ def test_inches_and_settings_over_bar_and_tip() -> None:
     found = facts(rough, job=job)
     (bore,) = found["bores"]
     assert (found["units"], bore["set"], bore["mean"], bore["before"]) == ("inch", 2.6515, 3.3021, 3.27025)
-    assert bore["limits"] == [3.3125, 3.313878]
+    assert bore["limits"] == [3.3125, 3.313877]
     (group,) = found["next"]
     assert group["setting"] == f"{group['set']:.4f} in over bar and tip"
     assert group["diameter"] == pytest.approx(2 * group["set"] - 2)

@@ -4,10 +4,39 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gen.tolerance import STEPS_MM, UNITS_OF_GRADE, Limits, it_mm, limits_of
+from gen.borecells import SLACK_MM
+from gen.tolerance import STEPS_MM, UNITS_OF_GRADE, Limits, inward, it_mm, limits_of
+from post.units import MM_PER
 
 DIAMETERS = st.floats(min_value=18, max_value=315, exclude_min=True)
 GRADES = st.sampled_from(sorted(UNITS_OF_GRADE))
+
+
+@given(DIAMETERS, st.floats(1e-6, 0.1), st.integers(3, 6), st.sampled_from(list(MM_PER.values())))
+def test_limits_are_told_within_themselves(low_mm: float, wide_mm: float, digits: int, per: float) -> None:
+    """What reads as the printed limit is judged to be in, and no step more is given away."""
+    high_mm = low_mm + wide_mm
+    texts = inward((low_mm / per, high_mm / per), digits)
+    low, high = (float(text) * per for text in texts)
+    assert low_mm - SLACK_MM <= low <= high <= high_mm + SLACK_MM
+    step = per / 10 ** len(texts[0].split(".")[1])
+    assert low - low_mm < step + SLACK_MM
+    assert high_mm - high < step + SLACK_MM
+
+
+@given(st.sampled_from(["H5", "H6", "H7", "H8"]), st.integers(19, 315))
+def test_limits_of_a_class_are_told_as_the_table_has_them(tolerance_class: str, diameter_mm: int) -> None:
+    """84 + 0.022 is a hair below 84.022."""
+    within = limits_of(tolerance_class, diameter_mm)
+    for digits in (3, 4, 6):
+        assert inward(within, digits) == tuple(f"{size:.{digits}f}" for size in within)
+
+
+def test_limits_are_rounded_inward() -> None:
+    assert inward((84.00004, 84.02199), 4) == ("84.0001", "84.0219")
+    assert inward((3.262, 3.2628740), 4) == ("3.2620", "3.2628")
+    assert inward((84.00002, 84.00008), 4) == ("84.00002", "84.00008")
+    assert inward((84.1, 84.1), 4) == ("84.1000", "84.1000")
 
 
 def test_a_step_is_over_its_lower_end_up_to_and_including_its_upper() -> None:

@@ -240,6 +240,11 @@ SECOND_BORE: Final = [
         '84.03 mm is over size already: at most 84.022 mm is wanted of bore "2"',
     ),
     (
+        {"measured": [83.05, 84.018], "limits": [84, 84.0178]},
+        "measured",
+        '84.018 mm is over size already: at most 84.017 mm is wanted of bore "2"',
+    ),
+    (
         {"measured": [83.05, 84.02], "tolerance": "H6"},
         "measured",
         'no stock is left at the largest diameter of bore "2", 84.02 mm, to 84.011 mm; the cutter needs 0.02 mm',
