@@ -12,7 +12,7 @@ from typing import Final, NamedTuple
 from gen.job import Job
 from gen.passes import SAME_MM, pass_plan
 from gen.row import Housing
-from gen.speeds import show_feed, spindle_range, spindle_sense
+from gen.speeds import MOST_MM_PER_TURN, show_feed, spindle_range, spindle_sense
 from gen.ways import Judge
 from post.dialect import Dialect
 from post.finding import Finding
@@ -49,6 +49,7 @@ class _Boring(Judge):
 
     def __init__(self, job: Job, dialect: Dialect, lines: Sequence[str]) -> None:
         super().__init__(job, dialect, lines)
+        self.dialect = dialect
         self.way = job.direction
         self.settings = pass_plan(job)
         self.passes_of: list[list[int]] = [[] for _ in self.row]
@@ -157,13 +158,17 @@ class _Boring(Judge):
                 "moves outside a bore with the cutter turning",
                 "spindle stopped on the ways in and out and along the row",
             )
-        if move.feed is not None and move.feed > self.job.machine.max_feed * (1 + 1e-9):
+        if move.feed is not None and self.above_most(move.feed):
             self.tell(
                 "speed-out-of-range",
                 move.line,
                 f"feed {show_feed(move.feed, self.units)}/min",
                 f"at most {show_feed(self.job.machine.max_feed, self.units)}/min",
             )
+
+    def above_most(self, mm_per_min: float) -> bool:
+        """Whether a feed is more than the machine has."""
+        return mm_per_min > self.job.machine.max_feed * (1 + 1e-9)
 
     def stroke(self, move: Move, index: int) -> None:
         """Along the bore line inside one stroke: cutting what is not cut yet, or moving where it is."""
@@ -219,6 +224,25 @@ class _Boring(Judge):
                 move.line,
                 f"{does} bore {bore.name} with the cutter still set for {self.show(self.set_for)}",
                 f"a stop before it to set the cutter for {self.show(wanted)}",
+            )
+        self.feed_in_metal(move, bore.name, does)
+
+    def feed_in_metal(self, move: Move, name: str, does: str) -> None:
+        """In a bore the cutter feeds no more a turn than a job may ask, as far as the control's words can tell.
+
+        A planned feed is rounded to a step of its word and compared to half a step. A feed above the machine's is told
+        as that.
+        """
+        if move.feed is None or not move.spin.turning or self.above_most(move.feed):
+            return
+        rpm = move.spin.rpm / self.job.head.ratio
+        step = self.dialect.feed_word_step(self.units) * self.dialect.feed_scale(self.units, move.spin.rpm)
+        if move.feed > (MOST_MM_PER_TURN * rpm + step) * (1 + 1e-9):
+            self.tell(
+                "speed-out-of-range",
+                move.line,
+                f"{does} bore {name} at {show_feed(move.feed / rpm, self.units)} a cutter turn",
+                f"at most {show_feed(MOST_MM_PER_TURN, self.units)} a cutter turn",
             )
 
     def lifted(self, move: Move) -> bool:

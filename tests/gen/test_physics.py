@@ -11,7 +11,7 @@ from post.finding import Finding
 from post.posts import find
 from post.reader import read
 from post.replay import replay
-from tests.jobs import LIFT, make_job
+from tests.jobs import INCH_TEXT, JOB_TEXT, LIFT, make_job
 from tests.programs import DROPPED, Editing, change, delete, insert, posted
 
 JOB: Final = make_job()
@@ -160,7 +160,8 @@ def test_the_sense_follows_from_hand_and_head(hand: str, reverses: bool, word: s
 @pytest.mark.parametrize("rpm", ["50", "1600"])
 def test_the_ends_of_the_range_are_in_it(rpm: str) -> None:
     job = make_job(bore=[{"face": 0, "width": 32, "diameter": 84.0}])
-    assert edited(job, change("S760", f"S{rpm}")) == []
+    text = posted(job).replace("F38.000", "F20.000").replace("S760", f"S{rpm}")
+    assert judged(job, text, find("longhand").dialect) == []
 
 
 def test_a_speed_is_told_where_it_is_set_even_without_a_start() -> None:
@@ -225,6 +226,39 @@ def test_a_cutter_in_metal_turns_in_its_own_sense_on_the_way_back_too() -> None:
 def test_no_feed_in_metal_is_above_the_machine_s() -> None:
     back = change("Z0.000 F38.000 (withdraw from bore 2)", "Z0.000 F5001 (withdraw from bore 2)")
     assert told(edited(JOB, back)) == [("speed-out-of-range", "feed 5001 mm/min")]
+
+
+def test_a_feed_in_metal_is_at_most_what_a_job_may_ask_a_cutter_turn() -> None:
+    """At 380 rpm of the cutter 1 mm a turn is 380 mm/min; there and back, and not where nothing turns or is cut."""
+    there, back = (f"F38.000 ({does} bore 2)" for does in ("feed through", "withdraw from"))
+    assert told(edited(JOB, change(there, "F380.000"))) == []
+    (finding,) = edited(JOB, change(there, "F380.100"))
+    assert (finding.rule, finding.found) == ("speed-out-of-range", "cuts bore 2 at 1.0003 mm a cutter turn")
+    assert finding.expected == "at most 1 mm a cutter turn"
+    assert told(edited(JOB, change(back, "F381"))) == [
+        ("speed-out-of-range", "goes through bore 2 at 1.0026 mm a cutter turn")
+    ]
+    assert edited(JOB, insert("G1 X2.000 F400", "G1 X-34.500")) == []
+    assert edited(JOB, change("G0 X3.000 Y0.000 Z0.000", "G1 X3.000 Y0.000 Z0.000 F4000")) == []
+
+
+def test_a_feed_a_turn_is_told_in_inches() -> None:
+    job = make_job(INCH_TEXT)
+    (finding, *_) = edited(job, change("F1.6000", "F199"))
+    assert finding.found == "cuts bore 1 at 0.4975 in a cutter turn"
+    assert finding.expected == "at most 0.03937 in a cutter turn"
+
+
+@pytest.mark.parametrize("post_name", ["longhand", "per-turn", "tape"])
+@pytest.mark.parametrize(("text", "feed"), [(JOB_TEXT, 1.0), (INCH_TEXT, 0.03937)], ids=["mm", "inch"])
+@pytest.mark.parametrize("ratio", [1.5, 3.0])
+def test_the_most_a_job_may_ask_is_never_held_against_its_program(
+    post_name: str, text: str, feed: float, ratio: float
+) -> None:
+    """Whatever the rounding of speed and feed words makes of it: 101 spindle turns in 3 are 33.667 mm/min, up."""
+    for rpm in (33.667, 101.7, 377.7, 611.1):
+        job = make_job(text, cut={"rpm": rpm, "feed": feed}, head={"ratio": ratio})
+        assert told(judged(job, posted(job, post_name), find(post_name).dialect)) == []
 
 
 @pytest.mark.parametrize("points", ["-X", "+X"])
