@@ -201,7 +201,7 @@ def words(facts: dict[str, Any]) -> str:
     return "\n".join(chain(_table(facts), _lines(facts, UNIT_WORD[facts["units"] or "mm"])))
 
 
-_HEADS: Final = ("line", "move", "X", "Y", "Z", "feed", "a turn", "spindle")
+_HEADS: Final = ("line", "move", "X", "Y", "Z", "feed", "a spindle turn", "spindle")
 _LEFT: Final = ("move", "spindle", "offset")
 
 

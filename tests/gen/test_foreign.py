@@ -32,13 +32,13 @@ M30
 """
 
 AS_TEXT: Final = """\
-line  move         X       Y        Z    feed   a turn  spindle
-   5  rapid        ?       ?  160.000                   stopped
-   6  rapid    3.000  -2.000  160.000                   stopped
-   7  rapid    3.000   0.000    0.000                   stopped
-   9  feed   -36.500   0.000    0.000  38.000  0.05000  M4 760
-  11  feed     3.000   0.000    0.000  38.000  0.05000  M4 760
-  13  rapid    3.000   0.000  160.000                   stopped at 90 deg
+line  move         X       Y        Z    feed  a spindle turn  spindle
+   5  rapid        ?       ?  160.000                          stopped
+   6  rapid    3.000  -2.000  160.000                          stopped
+   7  rapid    3.000   0.000    0.000                          stopped
+   9  feed   -36.500   0.000    0.000  38.000         0.05000  M4 760
+  11  feed     3.000   0.000    0.000  38.000         0.05000  M4 760
+  13  rapid    3.000   0.000  160.000                          stopped at 90 deg
 lengths in mm, feed in mm a minute and mm a spindle turn; ? is a place not known
   read        14 blocks, by post longhand, lengths in mm
   extents     G54  X  -36.5 to 3 mm; start not known on 2 moves, lines 5 to 6
@@ -145,8 +145,8 @@ def test_a_program_in_inches() -> None:
     }
     assert told["times"]["feed_s"] == pytest.approx(60 * (1.35 + 1.3501) / 5.08, abs=1e-3)
     assert lines_of(text)[2:6] == [
-        "   5  feed   -0.3500  0.0000  -0.5000  5.0800  0.010000  M3 508",
-        "   6  feed    1.0001  0.0000  -0.5000  5.0800  0.010000  M3 508",
+        "   5  feed   -0.3500  0.0000  -0.5000  5.0800        0.010000  M3 508",
+        "   6  feed    1.0001  0.0000  -0.5000  5.0800        0.010000  M3 508",
         "lengths in inches, feed in inches a minute and inches a spindle turn; ? is a place not known",
         "  read        7 blocks, by post longhand, lengths in inches",
     ]
@@ -204,10 +204,10 @@ def test_places_under_different_offsets_are_told_apart() -> None:
     }  # fmt: skip
     assert row("extents", text)[4] == "G55  Y  never known"
     assert lines_of(text)[:4] == [
-        "line  move         X      Y      Z  feed  a turn  spindle  offset",
-        "   3  rapid    1.000  1.000  1.000                stopped  G54",
-        "   5  rapid  100.000      ?  5.000                stopped  G55",
-        "   7  rapid    2.000      ?      ?                stopped  G54",
+        "line  move         X      Y      Z  feed  a spindle turn  spindle  offset",
+        "   3  rapid    1.000  1.000  1.000                        stopped  G54",
+        "   5  rapid  100.000      ?  5.000                        stopped  G55",
+        "   7  rapid    2.000      ?      ?                        stopped  G54",
     ]
     assert row("work offset", text) == ["G54, G55"]
 
