@@ -106,13 +106,20 @@ def _travel(facts: dict[str, Any], word: str) -> Iterator[str]:
             name, f"{places:<38}left {plain(extent['low_margin'], 3)} low, {plain(extent['high_margin'], 3)} high"
         )
         name = ""
-    margins = [
-        (extent[f"{end}_margin"], axis.upper(), end)
-        for axis, extent in facts["travel"].items()
-        for end in ("low", "high")
-    ]
-    margin, axis, end = min(margins)
-    yield _row("", f"tightest: {plain(margin, 3)} {word} at the {end} end of {axis}")
+    margin, tight = tightest(facts)
+    ends = [f"both ends of {name}" if len(at) > 1 else f"the {at[0]} end of {name}" for name, at in tight.items()]
+    yield _row("", f"tightest: {plain(margin, 3)} {word} at {' and '.join(ends)}")
+
+
+def tightest(facts: dict[str, Any]) -> tuple[float, dict[str, list[str]]]:
+    """The least that is left of travel, and all ends where no more is: "low" and "high", by axis."""
+    margins = {(axis, end): told[f"{end}_margin"] for axis, told in facts["travel"].items() for end in ("low", "high")}
+    least = min(margins.values())
+    places: dict[str, list[str]] = {}
+    for (axis, end), margin in margins.items():
+        if margin == least:
+            places.setdefault(axis.upper(), []).append(end)
+    return least, places
 
 
 def _closest(facts: dict[str, Any], word: str) -> str:

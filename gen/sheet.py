@@ -17,7 +17,7 @@ from gen.passes import aim_mm, limits, pass_plan, setting_message
 from gen.pipeline import Task
 from gen.planner import way_top
 from gen.proof import Verdict
-from gen.report import minutes
+from gen.report import minutes, tightest
 from gen.row import housings
 from gen.shapes import runs
 from gen.summary import summary
@@ -276,12 +276,12 @@ def _time(told: dict[str, Any]) -> str | None:
 
 
 def _travel(told: dict[str, Any]) -> list[dict[str, Any]]:
-    margins = [extent[f"{end}_margin"] for extent in told["travel"].values() for end in ("low", "high")]
+    places = tightest(told)[1] if told["travel"] else {}
     return [
         {
             "axis": axis.upper(),
             **{name: _show(extent[name], told) for name in ("min", "max", "low_margin", "high_margin")},
-            "tight": [end for end in ("low", "high") if extent[f"{end}_margin"] == min(margins)],
+            "tight": places.get(axis.upper(), []),
         }
         for axis, extent in told["travel"].items()
     ]

@@ -42,7 +42,7 @@ def test_a_proved_program_in_words() -> None:
         "Z machine -380 to -220 mm left 220 low, 220 high",
     ]
     assert told[9:11] == [
-        "tightest: 220 mm at the high end of Z",
+        "tightest: 220 mm at both ends of Z",
         "read 27 blocks, 27 of them by two independent readers",
     ]
     assert told[11:-1] == [f"not checked {gap}" for gap in UNCHECKED]
@@ -188,3 +188,9 @@ def test_each_program_s_findings_have_a_place_of_their_own() -> None:
     texts = [change("F38.000", "F5001")(text).text for text in all_posted(SETTINGS, "one-pass")]
     told = [line for line in rows_of_several(*texts, physics_only=True) if ": speed-out-of-range: " in line]
     assert [line.split(",")[0] for line in told] == ["program 1", "program 2", "program 3"]
+
+
+def test_every_end_that_is_tightest_is_named() -> None:
+    low, high = (facts_of(machine={"travel": {"x": [-439.5 - 220, 100], "z": z}}) for z in ([-600, 0], [-700, 1]))
+    assert "tightest: 220 mm at the low end of X and both ends of Z" in rows(low)
+    assert "tightest: 220 mm at the low end of X" in rows(high)

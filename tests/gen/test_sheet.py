@@ -276,3 +276,8 @@ def test_a_long_row_goes_on_in_the_table() -> None:
     bores: list[dict[str, Any]] = [{"face": -40 * at, "width": 20, "diameter": 84.0} for at in range(18)]
     page = Reader(sheet_of(make_job(bore=bores, machine={"travel": {"x": [-900, 100]}})))
     assert rows(page, "bores").count("84.000") == 18
+
+
+def test_the_ends_marked_tightest_are_those_the_report_names() -> None:
+    page = Reader(sheet_of(make_job(machine={"travel": {"x": [-439.5 - 220, 100]}})))
+    assert page.within("table", "travel", "tbody", "b") == ["220.000"] * 3
