@@ -31,14 +31,17 @@ EFFICIENCY = 0.85
 """Of a right-angle head: common practice, no source. Cautions look at the torque at the cutter, before any loss."""
 
 
-def passes_told(job: Job) -> list[dict[str, Any]]:
-    """Every setting, ready for JSON: lengths in the job's unit, finish in micrometres or microinches, N, N m, kW."""
-    return [_told(job, number, group) for number, group in enumerate(pass_plan(job), 1)]
+def passes_told(job: Job, *, cuts_as_job: bool = True) -> list[dict[str, Any]]:
+    """Every setting, ready for JSON: lengths in the job's unit, finish in micrometres or microinches, N, N m, kW.
+
+    Without ``cuts_as_job`` nothing is told that follows from the job's speeds and feeds.
+    """
+    return [_told(job, number, group, cuts_as_job=cuts_as_job) for number, group in enumerate(pass_plan(job), 1)]
 
 
-def _told(job: Job, number: int, group: Setting) -> dict[str, Any]:
+def _told(job: Job, number: int, group: Setting, *, cuts_as_job: bool) -> dict[str, Any]:
     per = MM_PER[job.units]
-    cut = _cut(job, group, group.deepest_mm, max)
+    cut = _cut(job, group, group.deepest_mm, max) if cuts_as_job else None
     told: dict[str, Any] = {
         "pass": number,
         "kind": group.kind,
@@ -54,22 +57,25 @@ def _told(job: Job, number: int, group: Setting) -> dict[str, Any]:
     return told
 
 
-def cautions(job: Job) -> list[Caution]:
-    """What to beware of, each told once, with the pass it comes in first."""
+def cautions(job: Job, *, cuts_as_job: bool = True) -> list[Caution]:
+    """What to beware of, each told once, with the pass it comes in first.
+
+    Without ``cuts_as_job`` nothing is told that follows from the job's speeds and feeds.
+    """
     seen: dict[Caution, str] = {}
-    for number, group in enumerate(pass_plan(job), 1):
+    for number, group in enumerate(pass_plan(job) if cuts_as_job else (), 1):
         for caution in _of_pass(job, group):
             seen.setdefault(caution, f"pass {number}, {group.kind}: " if job.passes is not None else "")
     told = [caution._replace(problem=name + caution.problem) for caution, name in seen.items()]
     return [*told, *_of_bar(job), *_of_warmth(job)]
 
 
-def derived(job: Job) -> list[str]:
-    """What followed from something else in the job, in words."""
-    return list(_derived(job))
+def derived(job: Job, *, cuts_as_job: bool = True) -> list[str]:
+    """What followed from something else in the job, in words; speeds and feeds where they are cut with."""
+    return [*(_derived_cut(job) if cuts_as_job else ()), *_derived_sizes(job)]
 
 
-def _derived(job: Job) -> Iterator[str]:
+def _derived_cut(job: Job) -> Iterator[str]:
     per, word = MM_PER[job.units], UNIT_WORD[job.units]
     if job.cut.feed is None:
         assert job.cutter is not None
@@ -79,6 +85,10 @@ def _derived(job: Job) -> Iterator[str]:
         yield f"feed {feed} {word} a cutter turn, for Ra {wanted} with a nose of {nose} {word}"
     if job.cut.speed is not None:
         yield "cutter speed from the cutting speed and each bore's diameter"
+
+
+def _derived_sizes(job: Job) -> Iterator[str]:
+    per, word = MM_PER[job.units], UNIT_WORD[job.units]
     if job.passes is not None:
         for diameter in sorted({bore.diameter for bore in job.bore}):
             bore = next(bore for bore in job.bore if bore.diameter == diameter)

@@ -20,7 +20,7 @@ from gen.job import Job
 from gen.pagedata import page_data
 from gen.pipeline import Task
 from gen.proof import Verdict
-from gen.report import minutes
+from gen.report import minutes, span
 from gen.row import housings
 from gen.summary import summary
 from post.units import UNIT_WORD, plain, show_length
@@ -153,11 +153,17 @@ def _bores(task: Task, facts: dict[str, Any]) -> list[dict[str, Any]]:
             row |= {
                 "start": plain(told["start"], 4),
                 "end": plain(told["end"], 4),
-                "rpm": f"{plain(told['cutter_rpm'], 1)} / {plain(told['spindle_rpm'], 1)}",
-                "feed": f"{plain(told['feed'], 4)} / {plain(told['feed_per_turn'], 5)}",
+                "rpm": _pair(told, ("cutter_rpm", 1), ("spindle_rpm", 1)),
+                "feed": _pair(told, ("feed", 4), ("feed_per_turn", 5)),
             }
         rows.append(row)
     return rows
+
+
+def _pair(told: dict[str, Any], *figures: tuple[str, int]) -> str:
+    """Two figures of a bore; nothing where they are not known."""
+    texts = [span([told], name, digits) for name, digits in figures]
+    return " / ".join(texts) if all(texts) else ""
 
 
 def _closest(facts: dict[str, Any], word: str) -> str:

@@ -5,6 +5,8 @@ from typing import Any
 
 from post.units import UNIT_WORD, plain
 
+SENSES = {"M3": "clockwise", "M4": "counterclockwise"}
+"""Which way the spindle turns, seen from above, by its word."""
 WIDEST_FINDINGS = 20
 """Findings printed in full; JSON has them all."""
 
@@ -57,12 +59,15 @@ def _speeds(facts: dict[str, Any], word: str) -> Iterator[str]:
         "bores",
         f"{len(bores)}, diameter {sizes} {word}, X {plain(bores[0]['start'], 4)} to {plain(bores[-1]['end'], 4)}",
     )
-    yield _row("cutter", f"{_range([bore['cutter_rpm'] for bore in bores], 1)} rpm")
-    sense = {"M3": "clockwise", "M4": "counterclockwise"}[bores[0]["sense"]]
-    yield _row("spindle", f"{_range([bore['spindle_rpm'] for bore in bores], 1)} rpm, {bores[0]['sense']} ({sense})")
-    feeds = _range([bore["feed"] for bore in bores], 4)
-    turns = _range([bore["feed_per_turn"] for bore in bores], 5)
-    yield _row("feed", f"{feeds} {word}/min, {turns} {word} a cutter turn")
+    if not span(bores, "spindle_rpm", 1):
+        return
+    own = ", as programmed" if facts["physics_only"] else ""
+    yield _row("cutter", f"{span(bores, 'cutter_rpm', 1)} rpm{own}")
+    sense = facts["sense"]
+    turning = f", {sense} ({SENSES[sense]})" if sense else ""
+    yield _row("spindle", f"{span(bores, 'spindle_rpm', 1)} rpm{turning}{own}")
+    feeds, turns = span(bores, "feed", 4), span(bores, "feed_per_turn", 5)
+    yield _row("feed", f"{feeds} {word}/min, {turns} {word} a cutter turn{own}")
 
 
 def _rows(name: str, texts: list[str]) -> Iterator[tuple[str, str]]:
@@ -79,6 +84,20 @@ def _pass(entry: dict[str, Any], facts: dict[str, Any], word: str) -> str:
     )
     finish = f", Ra {plain(entry['ra'], 2)}" if entry["ra"] and entry["kind"] == "finish" else ""
     return f"{entry['pass']} {entry['kind']:<7}set {entry['setting']:.{digits}f}  {which}{depth}{finish}"
+
+
+def span(bores: list[dict[str, Any]], name: str, digits: int) -> str:
+    """From the least to the greatest that a figure is in some bores; nothing where it is known in none."""
+    values = [value for bore in bores for value in _values(bore, name)]
+    return _range(values, digits) if values else ""
+
+
+def _values(bore: dict[str, Any], name: str) -> list[float]:
+    """A figure of a bore, or its ends where it is not one all through the bore."""
+    if bore[name] is not None:
+        return [bore[name]]
+    ends: list[float] = bore["ranges"].get(name, [])
+    return ends
 
 
 def _range(values: list[float], digits: int) -> str:

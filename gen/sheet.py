@@ -17,9 +17,10 @@ from gen.passes import aim_mm, limits, pass_plan, setting_message
 from gen.pipeline import Task
 from gen.planner import way_top
 from gen.proof import Verdict
-from gen.report import minutes, tightest
+from gen.report import SENSES, minutes, span, tightest
 from gen.row import housings
 from gen.shapes import runs
+from gen.speeds import spindle_sense
 from gen.summary import summary
 from gen.tolerance import inward
 from gen.turning import WORDS, cutter_sense, dials
@@ -156,11 +157,13 @@ def _bores(job: Job, task: Task, told: dict[str, Any]) -> list[dict[str, str]]:
         if told["bores"]:
             figures = told["bores"][index]
             row |= {
-                "cutter_rpm": plain(figures["cutter_rpm"], 1),
-                "spindle_rpm": plain(figures["spindle_rpm"], 1),
-                "feed": plain(figures["feed"], 4),
-                "feed_per_turn": plain(figures["feed_per_turn"], 5),
+                "cutter_rpm": span([figures], "cutter_rpm", 1),
+                "spindle_rpm": span([figures], "spindle_rpm", 1),
+                "feed": span([figures], "feed", 4),
+                "feed_per_turn": span([figures], "feed_per_turn", 5),
             }
+            if told["physics_only"]:
+                row["stand"] = plain(figures["stand_turns"], 2) if figures["stand_turns"] else ""
         rows.append(row)
     return rows
 
@@ -246,25 +249,24 @@ def _head(job: Job) -> list[Fact]:
 
 
 def _speeds(job: Job, told: dict[str, Any]) -> list[Fact]:
-    word, bores = _word(told), told["bores"]
-    sense = WORDS[cutter_sense(job)]
-    spindle = {"M3": "clockwise", "M4": "counterclockwise"}[told["sense"]]
+    word, bores, own = _word(told), told["bores"], told["physics_only"]
+    if not span(bores, "spindle_rpm", 1):
+        return [("speeds", "not known: the program cuts no bore")]
+    # Which way the cutter turns is the job's to tell where the spindle turns as the job has it.
+    cutter = f", {WORDS[cutter_sense(job)]} seen from the head" if told["sense"] == spindle_sense(job).value else ""
+    spindle = f", {told['sense']}, {SENSES[told['sense']]} seen from above" if told["sense"] else ""
+    feeds = f"{span(bores, 'feed', 4)} {word}/min, {span(bores, 'feed_per_turn', 5)} {word} a cutter turn"
     return [
-        ("cutter", f"{_range(bores, 'cutter_rpm', 1)} rpm, {sense} seen from the head"),
-        ("spindle", f"{_range(bores, 'spindle_rpm', 1)} rpm, {told['sense']}, {spindle} seen from above"),
-        ("feed", f"{_range(bores, 'feed', 4)} {word}/min, {_range(bores, 'feed_per_turn', 5)} {word} a cutter turn"),
+        ("cutter", f"{span(bores, 'cutter_rpm', 1)} rpm{cutter}"),
+        ("spindle", f"{span(bores, 'spindle_rpm', 1)} rpm{spindle}"),
+        ("feed", feeds),
+        *([("these", "are the program's own, not the job's")] if own else []),
     ]
 
 
 def _word(told: dict[str, Any]) -> str:
     """The unit of length of figures, as it stands behind a number."""
     return UNIT_WORD[told["units"]]
-
-
-def _range(bores: list[dict[str, Any]], key: str, digits: int) -> str:
-    values = [bore[key] for bore in bores]
-    low, high = plain(min(values), digits), plain(max(values), digits)
-    return low if low == high else f"{low} to {high}"
 
 
 def _time(told: dict[str, Any]) -> str | None:

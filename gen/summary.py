@@ -6,12 +6,15 @@ from pathlib import Path
 from typing import Any
 
 from gen.advice import cautions, derived, passes_told
+from gen.asrun import Done, done, figures
+from gen.caution import Caution
+from gen.departures import Departures, departures
 from gen.header import fingerprint
 from gen.job import Job
 from gen.passes import pass_plan, setting_message
 from gen.pipeline import Task
 from gen.proof import Verdict
-from gen.row import housings
+from gen.row import Housing, housings
 from gen.speeds import setting
 from gen.unchecked import unchecked
 from post.timeline import Move, Timeline, Wait
@@ -32,8 +35,16 @@ def summary(
     was put beside them, by its kind.
 
     ``cutter_rpm``, ``spindle_rpm`` and ``feed`` are null where they differ from bore to bore; ``bores`` has them all.
+
+    Where ``physics_only`` was asked all these are the program's own, each bore's as ``gen.asrun`` has them, and what
+    departs from the job comes first among ``cautions``.
     """
-    bores = [] if task.walk else _bores(task)
+    own = departed = None
+    if physics_only and not task.walk:
+        own = done(task.job, task.post.dialect, verdict)
+        departed = departures(task, verdict, own)
+    as_job = departed is None or departed.cuts_as_job
+    bores = [] if task.walk else _bores(task, own)
     cycle_s, cut_s = times(task.job, verdict.joined.continued)
     per = MM_PER[task.job.units]
     return {
@@ -45,9 +56,9 @@ def summary(
         "beside": {kind: str(path) for kind, path in (beside or {}).items()},
         "parts": len(verdict.joined.starts),
         "settings": _settings(task, len(verdict.joined.starts)),
-        "passes": [] if task.walk or task.job.passes is None else passes_told(task.job),
-        "derived": [] if task.walk else derived(task.job),
-        "cautions": [] if task.walk else [caution._asdict() for caution in cautions(task.job)],
+        "passes": [] if task.walk or task.job.passes is None else passes_told(task.job, cuts_as_job=as_job),
+        "derived": [] if task.walk else derived(task.job, cuts_as_job=as_job),
+        "cautions": [caution._asdict() for caution in _cautions(task, departed)],
         "job": task.job.name,
         "post": task.post.name,
         "fingerprint": fingerprint(task.job, task.post, walk=task.walk),
@@ -76,6 +87,14 @@ def summary(
         "closest": _closest(task, verdict),
         "unchecked": list(unchecked(task.job, task.post.dialect)),
     }
+
+
+def _cautions(task: Task, departed: Departures | None) -> list[Caution]:
+    if task.walk:
+        return []
+    if departed is None:
+        return cautions(task.job)
+    return [*departed.cautions, *cautions(task.job, cuts_as_job=departed.cuts_as_job)]
 
 
 def _settings(task: Task, programs: int) -> list[str]:
@@ -132,26 +151,33 @@ def move_s(move: Move, rates: tuple[float, float, float]) -> float:
     return 60 * math.hypot(*gone) / move.feed
 
 
-def _bores(task: Task) -> list[dict[str, Any]]:
+def _bores(task: Task, own: Mapping[int, Done] | None) -> list[dict[str, Any]]:
+    """The bores with the figures of the plan, or with the program's own."""
     job, dialect, per = task.job, task.post.dialect, MM_PER[task.job.units]
     told = []
     for index, housing in enumerate(housings(job)):
-        speeds = setting(job, index, housing, dialect)
         told.append(
             {
                 "name": housing.bore.name,
                 "diameter": round(housing.bore.diameter / per, 6),
                 "start": round(dialect.round_length(housing.start_x, job.units) / per, 6),
                 "end": round(dialect.round_length(housing.end_x, job.units) / per, 6),
-                "cutter_rpm": round(speeds.cutter_rpm, 3),
-                "spindle_rpm": speeds.spindle_rpm,
-                "sense": speeds.sense.value,
-                "feed": round(speeds.mm_per_min / per, 6),
-                "feed_per_turn": round(speeds.mm_per_min / per / speeds.cutter_rpm, 6),
-                "dwell_s": speeds.dwell_s,
+                **(_planned(task, index, housing) if own is None else figures(job, own.get(index))),
             }
         )
     return told
+
+
+def _planned(task: Task, index: int, housing: Housing) -> dict[str, Any]:
+    speeds, per = setting(task.job, index, housing, task.post.dialect), MM_PER[task.job.units]
+    return {
+        "cutter_rpm": round(speeds.cutter_rpm, 3),
+        "spindle_rpm": speeds.spindle_rpm,
+        "sense": speeds.sense.value,
+        "feed": round(speeds.mm_per_min / per, 6),
+        "feed_per_turn": round(speeds.mm_per_min / per / speeds.cutter_rpm, 6),
+        "dwell_s": speeds.dwell_s,
+    }
 
 
 def _common(bores: list[dict[str, Any]], key: str) -> Any:

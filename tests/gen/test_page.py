@@ -221,3 +221,24 @@ def test_a_survey_s_line_is_pictured_when_there_is_one() -> None:
     assert b64decode(picture).decode() == svg(found)
     assert "CLEANS UP: bore on the line least moved" in told
     assert "Which line to bore on" not in page(task, texts, verdict)
+
+
+def test_a_page_of_physics_alone_has_the_program_s_speeds_and_what_to_beware_of() -> None:
+    job = make_job()
+    edited = posted(job).replace("S760", "S400").replace("F38.000", "F50.000")
+    text = Elements(judged(task_of(job), [edited], physics_only=True).html(physics_only=True)).text
+    assert text.count("200 / 400") == text.count("50 / 0.25") == 3
+    assert "380 / 760" not in text
+    assert "Speeds and feeds are the program's own" in text
+    assert "spindle 400 rpm (200 at the cutter) in bore 1, where the job has 760 rpm" in text
+    assert "a minute / a cutter turn" in text
+    whole = Elements(judged_job(job).html()).text
+    assert "Beware" not in whole
+    assert "program's own" not in whole
+
+
+def test_a_page_leaves_a_bore_s_figures_out_where_there_are_none() -> None:
+    job = make_job()
+    uncut = "\n".join(line for line in posted(job).split("\n") if "bore 2)" not in line)
+    text = Elements(judged(task_of(job), [uncut], physics_only=True).html(physics_only=True)).text
+    assert text.count("380 / 760") == 2

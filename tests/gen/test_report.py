@@ -190,6 +190,32 @@ def test_each_program_s_findings_have_a_place_of_their_own() -> None:
     assert [line.split(",")[0] for line in told] == ["program 1", "program 2", "program 3"]
 
 
+def physics_only(text: str) -> list[str]:
+    return rows(summary(task_of(JOB), verdict_of(JOB, text, physics_only=True), [], physics_only=True))
+
+
+def test_speeds_and_feeds_of_a_program_without_its_plan_are_as_programmed() -> None:
+    text = change("F38.000 (withdraw from bore 2)", "F76 (withdraw from bore 2)")(posted(JOB)).text
+    told = physics_only(text.replace("S760", "S400"))
+    assert told[2:5] == [
+        "cutter 200 rpm, as programmed",
+        "spindle 400 rpm, M4 (counterclockwise), as programmed",
+        "feed 38 to 76 mm/min, 0.19 to 0.38 mm a cutter turn, as programmed",
+    ]
+    beware = [line for line in told if line.startswith("beware line ")]
+    assert [line.split(": ")[1].split()[0] for line in beware] == ["spindle", "feed"]
+
+
+def test_a_program_that_turns_both_ways_is_told_without_one() -> None:
+    assert "spindle 760 rpm, as programmed" in physics_only(change("S760 M4", "S760 M3")(posted(JOB)).text)
+
+
+def test_what_is_not_known_of_a_program_is_not_told() -> None:
+    told = physics_only("fiddle\nM30\n")
+    assert not [line for line in told if line.startswith(("cutter", "spindle", "feed"))]
+    assert told[1].startswith("bores 3, ")
+
+
 def test_every_end_that_is_tightest_is_named() -> None:
     low, high = (facts_of(machine={"travel": {"x": [-439.5 - 220, 100], "z": z}}) for z in ([-600, 0], [-700, 1]))
     assert "tightest: 220 mm at the low end of X and both ends of Z" in rows(low)

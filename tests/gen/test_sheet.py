@@ -15,7 +15,7 @@ from gen.sheet import MOST_FINDINGS, sheet
 from gen.summary import summary
 from post.motion import Pause
 from tests.jobs import INCH_TEXT, make_job
-from tests.programs import NOT_FITTING, SAMPLES, SETTINGS, own_post, task_of
+from tests.programs import NOT_FITTING, SAMPLES, SETTINGS, own_post, posted, task_of
 from tests.shop import sized_job
 from tests.spaces import RAIL, with_space
 from tests.test_samples import POST_OF
@@ -276,6 +276,36 @@ def test_a_long_row_goes_on_in_the_table() -> None:
     bores: list[dict[str, Any]] = [{"face": -40 * at, "width": 20, "diameter": 84.0} for at in range(18)]
     page = Reader(sheet_of(make_job(bore=bores, machine={"travel": {"x": [-900, 100]}})))
     assert rows(page, "bores").count("84.000") == 18
+
+
+def physics_only(text: str, job: Job | None = None) -> Reader:
+    task = task_of(job or make_job())
+    verdict = prove_texts(task, [text], physics_only=True, read_twice=False)
+    return Reader(sheet(task, verdict, physics_only=True))
+
+
+def test_a_sheet_of_physics_alone_has_the_program_s_speeds_and_dwell() -> None:
+    text = posted(make_job()).replace("S760", "S400").replace("F38.000", "F50.000").replace("P0.64", "P3")
+    page = physics_only(text)
+    assert rows(page, "bores")[4:8] == ["10", "200", "400", "50"]
+    for told in (
+        "200 rpm, clockwise seen from the head",
+        "400 rpm, M4, counterclockwise seen from above",
+        "50 mm/min, 0.25 mm a cutter turn",
+        "are the program's own, not the job's",
+        "spindle 400 rpm (200 at the cutter) in bore 1, where the job has 760 rpm",
+    ):
+        assert told in page.text
+    assert "are the program's own" not in Reader(sheet_of(make_job())).text
+
+
+def test_a_sheet_of_physics_alone_says_what_it_does_not_know() -> None:
+    page = physics_only("fiddle\nM30\n")
+    assert "not known: the program cuts no bore" in page.text
+    assert "760" not in page.text
+    other = physics_only(posted(make_job()).replace("M4", "M3"))
+    assert "760 rpm, M3, clockwise seen from above" in other.text
+    assert "clockwise seen from the head" not in " ".join(other.within("dd"))
 
 
 def test_the_ends_marked_tightest_are_those_the_report_names() -> None:

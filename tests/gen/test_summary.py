@@ -232,3 +232,56 @@ def test_the_nearest_approach_in_several_tells_its_program() -> None:
     assert closest["program"] == 2
     assert closest["why"] == "feeds through bore 2"
     assert texts[1].split("\n")[closest["line"] - 1].endswith("(feed through bore 2)")
+
+
+def physics_only(job: Job, text: str) -> dict[str, Any]:
+    verdict = verdict_of(job, text, physics_only=True)
+    facts = summary(task_of(job), verdict, [], physics_only=True)
+    again: dict[str, Any] = json.loads(json.dumps(facts, allow_nan=False))
+    return again
+
+
+def test_without_its_plan_a_program_s_figures_are_its_own() -> None:
+    text = posted(JOB).replace("S760", "S400").replace("F38.000", "F25.000").replace("P0.64", "P1.5")
+    facts = physics_only(JOB, text)
+    assert facts["ok"]
+    assert (facts["cutter_rpm"], facts["spindle_rpm"], facts["sense"], facts["feed"]) == (200.0, 400.0, "M4", 25.0)
+    assert [bore["feed_per_turn"] for bore in facts["bores"]] == [0.125] * 3
+    assert [bore["dwell_s"] for bore in facts["bores"]] == [1.5, 0.0, 0.0]
+    assert (facts["bores"][0]["name"], facts["bores"][0]["start"], facts["bores"][0]["end"]) == ("1", 3.0, -34.5)
+    assert [caution["problem"].split()[2] for caution in facts["cautions"]] == ["spindle", "feed", "a"]
+
+
+def test_without_its_plan_a_bore_with_several_feeds_has_their_range() -> None:
+    facts = physics_only(JOB, change("F38.000 (withdraw from bore 2)", "F76 (withdraw from bore 2)")(posted(JOB)).text)
+    assert facts["feed"] is None
+    assert [bore["feed"] for bore in facts["bores"]] == [38.0, None, 38.0]
+    assert facts["bores"][1]["ranges"]["feed"] == [38.0, 76.0]
+
+
+def test_a_program_that_cannot_be_read_has_no_figures_of_the_job_s() -> None:
+    facts = physics_only(JOB, "fiddle\nM30\n")
+    assert (facts["cutter_rpm"], facts["spindle_rpm"], facts["sense"], facts["feed"]) == (None,) * 4
+    assert {bore["feed_per_turn"] for bore in facts["bores"]} == {None}
+
+
+def test_what_follows_from_the_job_s_feed_is_told_only_where_it_is_cut_with() -> None:
+    job = make_job(
+        bore=[{"face": 0, "width": 32, "diameter": 84.0, "measured": [83.0, 83.02]}],
+        passes={"depth": 0.3, "finish_stock": 0.1},
+        cutter={"nose": 0.4, "edge": 0.05},
+        cut={"feed": 0.01},
+    )
+    text = posted(job)
+    as_job, other = physics_only(job, text), physics_only(job, text.replace("S760", "S400"))
+    assert as_job["passes"][-1]["ra"]
+    assert as_job["cautions"]
+    assert not any("spindle" in caution["problem"] for caution in as_job["cautions"])
+    assert [entry["ra"] for entry in other["passes"]] == [None] * len(as_job["passes"])
+    assert all(" where the job has " in caution["problem"] for caution in other["cautions"])
+
+
+def test_a_walk_has_no_speeds_without_its_plan_too() -> None:
+    task, text = task_of(JOB, walk=True), posted(JOB, walk=True)
+    facts = summary(task, verdict_of(JOB, text, walk=True, physics_only=True), [], physics_only=True)
+    assert (facts["bores"], facts["cautions"], facts["sense"]) == ([], [], None)
