@@ -1,6 +1,7 @@
 """The command line: parse, call, print. No formula lives here."""
 
 import gc
+import io
 import os
 import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -240,6 +241,9 @@ def _tell(
 
 def main() -> None:
     """Run the command line; a mistake of the user's, or of ours, ends in one message and exit code 2."""
+    # What a terminal cannot show, as parts of a file's name, is no reason to stop half-way.
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors="backslashreplace")
     try:
         sys.exit(borewright(standalone_mode=False))
     except click.ClickException as error:

@@ -85,7 +85,7 @@ def sheet_command(job: Path, program: tuple[Path, ...], out: Path | None, walk: 
 
 
 def _beside(job: Path, kind: str, *, walk: bool) -> Path:
-    return job.with_name(f"{job.stem}-walk-{kind}.html" if walk else f"{job.stem}-{kind}.html")
+    return job.parent / (f"{job.stem}-walk-{kind}.html" if walk else f"{job.stem}-{kind}.html")
 
 
 def _write(

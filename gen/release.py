@@ -22,9 +22,9 @@ def release(files: Mapping[Path, str], *, force: bool) -> None:
 
     One file: at every moment the old one stands there, or the new one, or none. Several: never old ones beside new
     ones; should the machine stop half-way, some are missing until the next run in that folder settles it: all old ones,
-    or all new ones (``gen.journal``). On a file system without links an empty file may stand there for a moment. Raises
-    InputError when something stands there and ``force`` is not given, or when one cannot be written; then all is as it
-    was.
+    or all new ones (``gen.journal``). On a file system without links an empty file may stand there for a moment, or
+    until then. Raises InputError when something stands there and ``force`` is not given, or when one cannot be written;
+    then all is as it was.
     """
     (folder,) = {path.parent for path in files}
     with alone(folder):
@@ -32,14 +32,12 @@ def release(files: Mapping[Path, str], *, force: bool) -> None:
             check_free(path, force=force)
         with ExitStack() as done:
             ready = {path: _stored(path, text, done) for path, text in files.items()}
-            if len(ready) == 1:
-                for path, name in ready.items():
-                    _place(path, name, force=force)
-            else:
-                entries = [Entry.of(path, text) for path, text in files.items()]
-                first = next(iter(files))
-                journal = _stored(first, text_of(entries), done)
-                _place_together(ready, entries, journal, force=force)
+            if len(ready) == 1 and all(_place_alone(path, name, force=force) for path, name in ready.items()):
+                return
+            entries = [Entry.of(path, text) for path, text in files.items()]
+            first = next(iter(files))
+            journal = _stored(first, text_of(entries), done)
+            _place_together(ready, entries, journal, force=force)
 
 
 def _place_together(ready: Mapping[Path, str], entries: list[Entry], journal: str, *, force: bool) -> None:
@@ -51,7 +49,7 @@ def _place_together(ready: Mapping[Path, str], entries: list[Entry], journal: st
             os.replace(journal, folder / NAME)
             _flush(folder)
         for path in ready:
-            if os.path.lexists(path):
+            if force and os.path.lexists(path):
                 with _telling(path):
                     os.replace(path, aside_of(path))
         for path, name in ready.items():
@@ -133,13 +131,31 @@ def _telling(path: Path) -> Iterator[None]:
         raise InputError(f"this file cannot be written ({error.strerror}); nothing was changed", file=path) from None
 
 
-def _place(path: Path, name: str, *, force: bool) -> None:
-    """Give a finished file its own name in one step, by link where nothing may be there."""
+def _place_alone(path: Path, name: str, *, force: bool) -> bool:
+    """Give a finished file its own name in one step, by link where nothing may be there; False where none are known."""
     with _telling(path):
         if force:
             os.replace(name, path)
-        else:
-            _link(name, path)
+            return True
+        return _link(name, path)
+
+
+def _place(path: Path, name: str, *, force: bool) -> None:
+    """Give a finished file its own name, of several that a journal tells of.
+
+    Sticks that carry programs to a control often know no links; there the name is taken first, by an empty file that
+    only one can make, and then filled in one step.
+    """
+    with _telling(path):
+        if force:
+            os.replace(name, path)
+        elif not _link(name, path):
+            os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
+            try:
+                os.replace(name, path)
+            except OSError:
+                path.unlink(missing_ok=True)
+                raise
 
 
 def check_free(path: Path, *, force: bool) -> None:
@@ -167,23 +183,15 @@ def check_apart(path: Path, inputs: Iterable[Path]) -> None:
             raise InputError("this file was read for the job and would be written over; give another --out", file=path)
 
 
-def _link(name: str, path: Path) -> None:
-    """Give a file its name where nothing has it yet.
-
-    Sticks that carry programs to a control often know no links; there the name is taken first, by an empty file that
-    only one can make, and then filled in one step.
-    """
+def _link(name: str, path: Path) -> bool:
+    """Give a file its name where nothing has it yet; False on a file system without links."""
     try:
         os.link(name, path)
     except OSError as error:
         if error.errno not in NO_LINKS:
             raise
-        os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
-        try:
-            os.replace(name, path)
-        except OSError:
-            path.unlink(missing_ok=True)
-            raise
+        return False
+    return True
 
 
 def _umask() -> int:

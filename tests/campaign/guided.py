@@ -36,8 +36,14 @@ LIBRARY: Final = Path(__file__).parents[2] / "post" / "library"
 KINDS: Final = {
     "job": Kind("job.toml", "samples/*.toml", ("show job.toml", "write job.toml --force")),
     "csv": Kind("now.csv", "samples/readings/*.csv", ("inspect winch.toml now.csv", "size winch.toml now.csv")),
-    "survey": Kind("survey.csv", "samples/surveys/*.csv", ("inspect winch.toml done.csv --survey survey.csv",)),
-    "program": Kind("a.nc", "samples/*.nc", ("read a.nc", "prove pump.toml a.nc --read-twice")),
+    "survey": Kind(
+        "survey.csv",
+        "samples/surveys/*.csv",
+        ("inspect winch.toml done.csv --survey survey.csv", "line pump.toml survey.csv"),
+    ),
+    "program": Kind(
+        "a.nc", "samples/*.nc", ("read a.nc", "prove pump.toml a.nc --read-twice", "page pump.toml a.nc --force")
+    ),
     "dialect": Kind("ours/dialect.toml", "post/library/*/dialect.toml", ("read pump.nc --post ./ours",)),
     "template": Kind("ours/program.j2", "post/library/*/program.j2", ("write pump.toml --post ./ours --force",)),
 }
@@ -131,7 +137,7 @@ def main() -> None:
     try:
         atheris = importlib.import_module("atheris")
     except ImportError:
-        print("skipped: atheris is not installed; pip install '.[campaign]'")
+        print("SKIPPED: atheris is not installed; pip install '.[campaign]'")
         return
     if told.what == "all":
         sys.exit(1 if in_turn(told.seconds, told.seed) else 0)

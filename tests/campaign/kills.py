@@ -30,7 +30,7 @@ import gen
 import post
 from gen.cli import main
 
-Fault = Literal["kill", "full once", "full"]
+Fault = Literal["kill", "kill, no links", "full once", "full"]
 EVENTS: Final = frozenset(
     {"open", "os.rename", "os.link", "os.remove", "os.chmod", "os.mkdir", "os.rmdir", "os.scandir"},
 )
@@ -95,31 +95,35 @@ def warm() -> None:
             importlib.import_module(f"{package.__name__}.{module.name}")
 
 
-def events(folder: Path, arguments: Sequence[str]) -> int:
+def events(folder: Path, arguments: Sequence[str], *, links: bool = True) -> int:
     """How many events a command has that comes to its end."""
     with tempfile.TemporaryFile() as count:
-        in_child(folder, arguments, _heard(folder, lambda *_: os.write(count.fileno(), b".")))
+        in_child(folder, arguments, _heard(folder, lambda *_: os.write(count.fileno(), b"."), links))
         return os.fstat(count.fileno()).st_size
 
 
 def fault(folder: Path, what: Fault, nth: int) -> Callable[[], None]:
     """A preparation that strikes at the nth event in a folder, counted from 0."""
+    links = what != "kill, no links"
     seen = -1
 
     def strike(event: str, arguments: tuple[Any, ...]) -> None:
         nonlocal seen
         seen += 1
-        if what == "kill" and seen == nth:
+        if what.startswith("kill") and seen == nth:
             os.kill(os.getpid(), signal.SIGKILL)
         needs_room = event in NEED_ROOM or (event == "open" and arguments[2] & os.O_CREAT)
         if (what == "full once" and seen == nth) or (what == "full" and seen >= nth and needs_room):
             raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
-    return _heard(folder, strike)
+    return _heard(folder, strike, links)
 
 
-def _heard(folder: Path, strike: Callable[[str, tuple[Any, ...]], Any]) -> Callable[[], None]:
-    """A preparation that calls back at every event in a folder."""
+def _heard(folder: Path, strike: Callable[[str, tuple[Any, ...]], Any], links: bool) -> Callable[[], None]:
+    """A preparation that calls back at every event in a folder, whose file system may know no links."""
+
+    def refuse(*_: Any) -> None:
+        raise OSError(errno.EPERM, os.strerror(errno.EPERM))
 
     def hear(event: str, arguments: tuple[Any, ...]) -> None:
         if event in EVENTS and isinstance(arguments[0], (str, os.PathLike)):
@@ -129,6 +133,8 @@ def _heard(folder: Path, strike: Callable[[str, tuple[Any, ...]], Any]) -> Calla
 
     def prepare() -> None:
         os.fsync = lambda fd: strike("fsync", ())
+        if not links:
+            os.link = refuse  # type: ignore[assignment]
         sys.addaudithook(hear)
 
     return prepare

@@ -6,12 +6,19 @@ from functools import cache
 from pathlib import Path
 from typing import Final, NamedTuple
 
+from gen.cli import borewright
 from gen.jobfile import starter_path
 from post.posts import LIBRARY, shipped
 from tests.campaign.mangle import mangled
 
 SAMPLES: Final = Path(__file__).parents[2] / "samples"
 POSTS: Final = tuple(shipped())
+SURVEYED: Final = (
+    ("harbour-pump.toml", "harbour-pump-spun.csv"),
+    ("quarry-compressor.toml", "quarry-compressor-warped.csv"),
+    ("tug-auxiliary.toml", "tug-auxiliary-tilted.csv"),
+)
+"""Samples of jobs that have one of a survey."""
 
 
 class Case(NamedTuple):
@@ -108,6 +115,31 @@ def survey(rng: random.Random) -> Case:
     return Case(told(rng, "inspect", "job.toml", "now.csv", "--survey", "survey.csv"), files)
 
 
+def line(rng: random.Random) -> Case:
+    """A survey of a row, or its job, for the line to bore on."""
+    job, table = rng.choice(SURVEYED)
+    files = {"job.toml": sample(job), "survey.csv": sample("surveys", table)}
+    which = rng.choice(("survey.csv", "survey.csv", "job.toml"))
+    files[which] = wrong(rng, corpus("surveys/*.csv") if which == "survey.csv" else (files[which],))
+    plot = ("--plot", "plot.svg") if rng.random() < 0.2 else ()
+    if rng.random() < 0.2:
+        return Case(("page", "job.toml", "--survey", "survey.csv"), files)
+    return Case(told(rng, "line", "job.toml", "survey.csv", *plot), files)
+
+
+def page(rng: random.Random) -> Case:
+    """A program or a job, for page and sheet."""
+    post = rng.choice(POSTS)
+    files = {"job.toml": sample("harbour-pump.toml")}
+    extra = ("--physics-only",) if rng.random() < 0.3 else ()
+    arguments = (rng.choice(("page", "sheet")), "job.toml", "--post", post)
+    if rng.random() < 0.3:
+        walk = ("--walk",) if rng.random() < 0.5 else ()
+        return Case((*arguments, *walk), {"job.toml": wrong(rng, corpus("*.toml"))})
+    files["a.nc"] = wrong(rng, corpus("*.nc" if post == "longhand" else f"{post}/*.nc"))
+    return Case((arguments[0], "job.toml", "a.nc", *arguments[2:], *extra), files)
+
+
 def program(rng: random.Random) -> Case:
     """A program."""
     post = rng.choice(POSTS)
@@ -147,11 +179,9 @@ def template(rng: random.Random) -> Case:
     return case._replace(arguments=("write", "job.toml", "--out", "new.nc", "--post", "ours"))
 
 
-COMMANDS: Final = """
-write prove show fit new schema read posts size inspect
-"""
+COMMANDS: Final = tuple(sorted(borewright.commands))
 _PLAIN: Final = """
-write prove show fit new schema read posts size inspect copy try explain
+write prove show fit new schema read posts size inspect line page sheet copy try explain --line --no-pages stock
 --post --out --force --walk --keep-rejected --read-twice --json --physics-only --units --record --seed --survey --plot
 --job --help --version -h -- - --nonsense --post=tape --seed=-1 --units=mm --jobs job.toml job.nc a.csv ours . .. /
 no/such.toml longhand cycles tape one-pass per-turn oriented mm inch 1 -1 1e9 99999999999999999999999 job.toml/x *
@@ -169,7 +199,7 @@ def command(rng: random.Random) -> Case:
         "ours/dialect.toml": posts("dialect.toml")[0],
         "ours/program.j2": posts("program.j2")[0],
     }
-    words = [rng.choice(COMMANDS.split()), *(rng.choice(WORDS) for _ in range(rng.randrange(6)))]
+    words = [rng.choice(COMMANDS), *(rng.choice(WORDS) for _ in range(rng.randrange(6)))]
     if rng.random() < 0.5:
         words[1:1] = ["job.toml"]
     if words[:2] == ["posts", "try"]:
@@ -185,4 +215,6 @@ TARGETS: Final[Mapping[str, Callable[[random.Random], Case]]] = {
     "template": template,
     "command": command,
     "survey": survey,
+    "line": line,
+    "page": page,
 }

@@ -564,6 +564,13 @@ def process(folder: Path, *arguments: str, code: str = ENTRY) -> Outcome:
     return Outcome(done.returncode, done.stdout, done.stderr)
 
 
+def test_a_name_that_cannot_be_printed_is_told_as_far_as_it_can(tmp_path: Path) -> None:
+    done = process(tmp_path, "new", "\udcff.toml")
+    assert (done.code, done.err) == (0, "")
+    assert "\\udcff.toml" in done.out
+    assert len(list(tmp_path.iterdir())) == 1
+
+
 @pytest.mark.parametrize("streams", ["stdout", "stderr", "stdout stderr"])
 @pytest.mark.parametrize("arguments", [("write", "job.toml"), ("show", "none.toml", "--json"), ("no",)])
 def test_a_stream_that_takes_nothing_is_no_mistake_of_the_tool_s(

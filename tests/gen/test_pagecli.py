@@ -28,6 +28,12 @@ def test_what_proves_is_written_beside_the_job(run: Run, kind: str) -> None:
 
 
 @KINDS
+@pytest.mark.parametrize("name", [".", "..", "/"])
+def test_a_folder_is_no_job(run: Run, kind: str, name: str) -> None:
+    refused(run(kind, name), "folder")
+
+
+@KINDS
 def test_what_does_not_prove_is_written_too(run: Run, kind: str) -> None:
     put("job.toml", TOO_SHORT)
     outcome = run(kind, "job.toml")
