@@ -60,6 +60,13 @@ class Places:
             )
         return depth
 
+    def keep(self, row: Row) -> bool:
+        """Whether a reading that was asked about is to stand. Raises InputError for another note than keep."""
+        note = row.cell("note")
+        if note not in ("", "keep"):
+            raise row.refuse("note", f'"{note[:LONGEST_SHOWN]}" must be keep or nothing')
+        return note == "keep"
+
     def length(self, row: Row, name: str, wanted_mm: float) -> float | None:
         """A length, mm, None where the cell is empty. Raises InputError unless it is a number above 0."""
         example = plain(wanted_mm / self.per, 4)

@@ -24,7 +24,7 @@ from gen.csvtable import Row, read_rows
 from gen.job import Job
 from gen.passes import diameter_set, pass_plan, setting_of
 from post.units import MM_PER, plain, show_length
-from post.userfile import LONGEST_SHOWN, InputError
+from post.userfile import InputError
 
 COLUMNS: Final = ("bore", "set", "angle", "depth", "reading", "pass", "note")
 HEADING: Final = COLUMNS[:5]
@@ -124,7 +124,7 @@ class _Reader:
             self.places.depth(row, bore),
             self._diameter(row, bore),
             self._number(row, bore),
-            self._keep(row),
+            self.places.keep(row),
             row,
             tuple(row.cell(name) for name in COLUMNS),
         )
@@ -160,12 +160,6 @@ class _Reader:
                 " one of these or nothing",
             )
         return int(value)
-
-    def _keep(self, row: Row) -> bool:
-        note = row.cell("note")
-        if note not in ("", "keep"):
-            raise row.refuse("note", f'"{note[:LONGEST_SHOWN]}" must be keep or nothing')
-        return note == "keep"
 
     def _plain(self, length_mm: float) -> str:
         return plain(length_mm / self.per, 4)

@@ -162,11 +162,11 @@ def swept(
         )
     _refuse_repeated(clock, 360)
     angles = np.radians(clock)
-    if not _tells(_design(angles, 1)):
+    if not tells(harmonic_design(angles, 1)):
         raise ValueError(f"clock angles {_listed(clock)}: too close together to tell an offset; spread them all round")
-    design = _design(angles, 1, 2)
-    if not _tells(design):
-        design = _design(angles, 1)
+    design = harmonic_design(angles, 1, 2)
+    if not tells(design):
+        design = harmonic_design(angles, 1)
     terms, left_over = _fitted(design, wall)
     if radius is not None:
         for _ in range(REFINEMENTS):
@@ -188,9 +188,9 @@ def gauged(clock_deg: ArrayLike, diameters: ArrayLike) -> Gauged:
     if across.min() <= 0:
         raise ValueError(f"diameter {across.min():g}: it must be more than 0")
     _refuse_repeated(clock, 180)
-    design = _design(np.radians(clock), 2)
+    design = harmonic_design(np.radians(clock), 2)
     mean, oval = across.mean(), None
-    if _tells(design):
+    if tells(design):
         terms, left_over = _fitted(design, across)
         mean, oval = terms[0], _oval_of(terms[1:] / 2, left_over)
     return Gauged(float(mean), float(np.ptp(across)), oval)
@@ -221,22 +221,22 @@ def _nearest_circle(points: Floats) -> tuple[Floats, float]:
     raise ValueError("points too far from round: no circle was found nearest to them")
 
 
-def _design(angles: Floats, *harmonics: int) -> Floats:
-    """Columns 1 and, for each harmonic, its cosine and sine; shape (n, 1 + 2 * len(harmonics))."""
+def harmonic_design(angles: Floats, *harmonics: int) -> Floats:
+    """Columns 1 and, for each harmonic of angles in radians, its cosine and sine; (n, 1 + 2 * len(harmonics))."""
     columns = [np.ones_like(angles)]
     for harmonic in harmonics:
         columns += [np.cos(harmonic * angles), np.sin(harmonic * angles)]
     return np.column_stack(columns)
 
 
-def _tells(design: Floats) -> bool:
-    """Whether readings at the angles of a design tell its terms apart."""
+def tells(design: Floats, least: float = TELLS) -> bool:
+    """Whether readings at the angles of a design tell its terms apart; even ones up to a ``least`` of 1."""
     count, terms = design.shape
     if count < terms:
         return False
     even = np.full(terms, math.sqrt(2 / count))
     even[0] = 1 / math.sqrt(count)
-    return bool(np.linalg.svd(design * even, compute_uv=False)[-1] >= TELLS)
+    return bool(np.linalg.svd(design * even, compute_uv=False)[-1] >= least)
 
 
 def _fitted(design: Floats, readings: Floats) -> tuple[Floats, Floats]:
@@ -247,8 +247,8 @@ def _fitted(design: Floats, readings: Floats) -> tuple[Floats, Floats]:
 
 def _oval(angles: Floats, deviations: Floats) -> Oval | None:
     """The oval of local deviations at angles, both (n,)."""
-    design = _design(angles, 1, 2)
-    if not _tells(design):
+    design = harmonic_design(angles, 1, 2)
+    if not tells(design):
         return None
     terms, left_over = _fitted(design, deviations)
     return _oval_of(terms[3:], left_over)

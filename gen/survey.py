@@ -14,7 +14,8 @@ gauge
     ``diameter``, and ``angle`` where it is known: how large a swept bore is.
 
 ``angle`` is the clock angle, degrees from straight up toward +Y. ``depth`` counts from the face that the cutter meets
-first; left empty it is the middle, and of a gauge the whole bore.
+first; left empty it is the middle, and of a gauge the whole bore. ``keep`` stands in the column note beside a reading
+or point that the others of its bore contradict (``gen.strays``), once it was measured again.
 """
 
 import math
@@ -25,9 +26,11 @@ from typing import Any, Final, NamedTuple
 
 import numpy as np
 
+from gen import strays
 from gen.borecells import MOST_TIMES, Places, named, slip_of_unit
 from gen.csvtable import Row, read_rows
 from gen.job import Job
+from gen.linewanted import LineWanted
 from gen.passes import measured_mm
 from gen.roundness import Gauged, Oval, Swept, gauged, probed, swept
 from gen.row import housings
@@ -35,7 +38,8 @@ from gen.rowline import Survey
 from post.units import MM_PER, MM_PER_INCH, UNIT_WORD, plain, show_length
 from post.userfile import InputError
 
-COLUMNS: Final = ("bore", "depth", "y", "z", "diameter", "angle", "pressed", "farther")
+COLUMNS: Final = ("bore", "depth", "y", "z", "diameter", "angle", "pressed", "farther", "note")
+TELLING: Final = COLUMNS[2:-1]
 HEADING: Final = ("bore", "y", "z", "diameter")
 MOST_OFF: Final = 0.05
 """Part of a bore's diameter that its centre, or an indicator's reading, may be off; more is a slip; chosen by us."""
@@ -87,7 +91,7 @@ def read(path: Path, job: Job) -> Surveyed:
     Raises InputError, with file, line and column, for a bore that the job does not have or the survey lacks, a line
     that is none of the forms, a bore placed in two ways or not at all, a length, depth or angle that cannot be meant (a
     slip of the unit is named), clock angles missing or repeated, points that tell no circle, a sweep that does not
-    close, and fewer than two bores.
+    close, a reading or point that the others contradict with no ``keep`` beside it, and fewer than two bores.
     """
     rows = read_rows(path, what="CSV of a survey", columns=COLUMNS, required=("bore",), example=HEADING)
     return of_rows(rows, job)
@@ -193,6 +197,7 @@ class _Line:
     angle: float | None = None
     grows: Any = None
     is_spare: bool = True
+    keep: bool = False
 
 
 class _Cells:
@@ -203,13 +208,18 @@ class _Cells:
         self.per = MM_PER[job.units]
         self.middles = _middles(job)
         self.near = [housing.near_x for housing in housings(job)]
-        told = job.line.repeats if job.line else 0.0
-        self.most_open = max(MOST_OPEN_MM, 5 * told)
+        self.repeats = (job.line or LineWanted()).repeats
+        self.most_open = max(MOST_OPEN_MM, 5 * job.line.repeats if job.line else 0.0)
 
     def line(self, row: Row) -> _Line:
+        line = self._line(row)
+        line.keep = self.places.keep(row)
+        return line
+
+    def _line(self, row: Row) -> _Line:
         bore = self.places.bore(row)
         depth, angle = self.places.depth(row, bore), self.places.angle(row)
-        filled = {name for name in COLUMNS[2:] if row.cell(name)}
+        filled = {name for name in TELLING if row.cell(name)}
         if filled in ({"y", "z", "diameter"}, {"y", "z"}):
             form = "centre" if "diameter" in filled else "points"
             numbers = [self._offset(row, name, bore, form) for name in ("y", "z")]
@@ -224,7 +234,7 @@ class _Cells:
             return _Line(row, bore, depth, "gauge", (self._diameter(row, bore),), angle)
         if filled in ({"pressed"}, {"farther"}):
             raise row.refuse("angle", "is empty; a sweep's reading takes the clock angle it was read at, e.g. 90")
-        told = ", ".join(name for name in COLUMNS[2:] if name in filled) or "nothing"
+        told = ", ".join(name for name in TELLING if name in filled) or "nothing"
         raise row.refuse("bore", f"this line tells {told}; {FORMS}")
 
     def section(
@@ -254,6 +264,12 @@ class _Cells:
     def _of_points(self, key: tuple[int, float | None], x: float, told: Sequence[_Line]) -> Section:
         found = self._asked(told, "y", lambda: probed([line.numbers for line in told]))
         self._about(told[0], key, "y", 2 * found.radius, "the circle through its points has")
+        keep = [line.keep for line in told]
+        stray = strays.in_points([line.numbers for line in told], found, keep, repeats=self.repeats)
+        if stray is not None:
+            row = told[stray.number].row
+            asked = strays.question(stray, None, self.job.units)
+            raise row.refuse("y", f"the point {row.cell('y')}, {row.cell('z')} of bore {_of(self.job, key)} {asked}")
         widest = found.radius + max(float(found.deviations.max()), found.oval.size / 4 if found.oval else 0.0)
         centre = self._near_line(told[0], key, "y", found.y, found.z)
         return Section(*key, x, *centre, 2 * found.radius, 2 * widest, "points", found.roundness, found.oval)
@@ -289,10 +305,29 @@ class _Cells:
                 f" {abs(found.closing) / self.per:.6g} {word} off, more than {self.most_open / self.per:.6g} {word};"
                 " see that nothing slips, and sweep again",
             )
+        self._check_strays(told[:-1] if closes else told, found, lines, size.diameter)
         centre = self._near_line(told[0], key, "bore", found.y, found.z)
         widest = _widest(lines, size, found)
         oval = size.oval or found.oval
         return Section(*key, x, *centre, size.diameter, widest, "sweep", None, oval, found.cross, found.closing)
+
+    def _check_strays(self, told: Sequence[_Line], found: Swept, gauges: Sequence[_Line], diameter: float) -> None:
+        """Raises InputError at a reading of a sweep that the others, or the diameters, contradict."""
+        stray = strays.in_sweep(
+            [line.angle or 0.0 for line in told],
+            [line.numbers[0] for line in told],
+            found,
+            [(line.angle or 0.0, line.numbers[0]) for line in gauges],
+            [line.keep for line in told],
+            diameter=diameter,
+            repeats=self.repeats,
+        )
+        if stray is not None:
+            line = told[stray.number]
+            column, way = ("farther", 1) if line.grows == "out" else ("pressed", -1)
+            expected = line.numbers[0] - way * stray.farther
+            asked = strays.question(stray, expected, self.job.units)
+            raise line.row.refuse(column, f"{line.row.cell(column)} {asked}")
 
     def _gauged(self, key: tuple[int, float | None], lines: Sequence[_Line]) -> Gauged:
         diameters = [line.numbers[0] for line in lines]

@@ -233,3 +233,16 @@ def test_moves_for_a_line_that_will_not_do_say_so(run: Run) -> None:
     out = run("line", "job.toml", "survey.csv").out
     assert "off the caps' parting faces: bore 3" in out
     assert "The line most stock, which does NOT clean up every bore, with the caps as they are; after cutting" in out
+
+
+def test_a_reading_that_its_bore_contradicts_is_asked_about_until_it_is_kept(run: Run) -> None:
+    job, survey = sample("harbour-pump")
+    text = edited(Path(survey).read_text(), ("1,90,-0.020,", "1,90,-0.200,"))
+    put(survey, text)
+    refused(run("line", job, survey), "survey.csv:4: pressed: -0.200 is 0.1793 mm off", "write keep in the column note")
+    heading, *lines = text.splitlines()
+    kept = [line + (",keep" if line == "1,90,-0.200," else ",") for line in lines]
+    put(survey, "\n".join([f"{heading},note", *kept]) + "\n")
+    outcome = run("line", job, survey)
+    assert (outcome.code, outcome.err) == (1, "")
+    assert "DOES NOT CLEAN UP" in outcome.out
