@@ -12,10 +12,10 @@ from gen.job import Job
 from gen.linechance import chance, stock_for
 from gen.linenames import MOST_STOCK, NEW_ZERO_ONLY
 from gen.lines import Candidate, Lines, between, keeps, lines
-from gen.linesetup import CHECKED_AT, check_readings, supports
+from gen.linesetup import CHECKED_AT, check_readings, settable, supports
 from gen.linewanted import LineWanted
 from gen.row import housings
-from gen.rowline import Hold, Line, NoLine, Survey, off_line
+from gen.rowline import Hold, Line, NoLine, Survey, measure, off_line
 from gen.survey import Section, Surveyed
 from post.units import MM_PER, Units
 from post.userfile import InputError
@@ -33,7 +33,8 @@ def facts(job: Job, surveyed: Surveyed, *, choose: str | None = None, seed: int 
 
     ``tilt`` is that in Y and in Z as X grows, mm a metre or inches a foot. ``choose`` names the line that zero,
     supports and engine are told for; by default the one to bore on. ``ok`` says whether a line keeps the stock wanted
-    at every bore, and the limits of the crank. Raises InputError where there is no line of that name.
+    at every bore, and the limits of the crank. New zeros are in the steps of ``gen.linesetup.ZERO_STEP``. Raises
+    InputError where there is no line of that name.
     """
     return _Facts(job, surveyed, seed).all(choose)
 
@@ -44,9 +45,21 @@ class _Facts:
         self.wanted = job.line or LineWanted()
         self.per = MM_PER[job.units]
         self.survey: Survey = surveyed.survey(job)
-        self.lines: Lines = lines(self.survey, self.wanted)
+        self.lines: Lines = self._as_set(lines(self.survey, self.wanted))
         row = housings(job)
         self.ends = [(row[index].bore.name, (row[index].near_x + row[index].far_x) / 2) for index in (0, -1)]
+
+    def _as_set(self, found: Lines) -> Lines:
+        """The same lines, but that of a new zero only where the control can set it, and what it means there."""
+        return found._replace(candidates=tuple(map(self._settable, found.candidates)))
+
+    def _settable(self, one: Candidate) -> Candidate:
+        if one.name != NEW_ZERO_ONLY:
+            return one
+        zero, units = self.job.machine.zero, self.job.units
+        y, z = settable(zero.y + one.line.y0, units) - zero.y, settable(zero.z + one.line.z0, units) - zero.z
+        line = one.line._replace(y0=y, z0=z)
+        return Candidate(one.name, line, measure(self.survey, line))
 
     def all(self, choose: str | None) -> dict[str, Any]:
         best = self.lines.best
@@ -206,7 +219,7 @@ class _Facts:
         }
 
     def _zero(self, line: Line) -> dict[str, Any]:
-        """Where program zero goes for a line parallel to X, in machine coordinates."""
+        """Where program zero goes for a line parallel to X, as settable, in machine coordinates."""
         zero = self.job.machine.zero
         return {
             "offset": self.job.machine.work_offset,
@@ -231,8 +244,8 @@ class _Facts:
                 "x": self.told(self.wanted.supports[1]),
                 "raise": self.told(moves.second_raise),
                 "shift": self.told(moves.second_shift),
-                "y": self.told(zero.y + moves.new_y),
-                "z": self.told(zero.z + moves.new_z),
+                "y": self.told(settable(zero.y + moves.new_y, self.job.units)),
+                "z": self.told(settable(zero.z + moves.new_z, self.job.units)),
             },
         }
 

@@ -183,13 +183,17 @@ class _Words:
                 yield row("block", f"support at X {support['x']:g}: {self._move(support)}; zero stays")
             one = moves["one"]
             yield row("", f"or only the support at X {one['x']:g}: {self._move(one)},")
-            yield row("", f"and zero: {zero['offset']} Y {self._signed(one['y'])} Z {self._signed(one['z'])} (machine)")
+            yield row("", f"and zero: {self._zero(one)} (machine)")
         least = next(line["least"] for line in facts["lines"] if line["name"] == NEW_ZERO_ONLY)
         yield row(
             "no move",
-            f"with a new zero only, {zero['offset']} Y {self._signed(zero['y'])} Z {self._signed(zero['z'])} (machine):"
-            f" least stock {self._length(least)}",
+            f"with a new zero only, {self._zero(zero)} (machine): least stock {self._length(least)}",
         )
+
+    def _zero(self, zero: dict[str, Any]) -> str:
+        """A work offset, no finer than it can be set: lengths are told to a tenth of that."""
+        y, z = (signed(zero[axis], self.digits - 1) for axis in ("y", "z"))
+        return f"{self.facts['zero']['offset']} Y {y} Z {z}"
 
     def _move(self, support: dict[str, Any]) -> str:
         up, aside = support["raise"], support["shift"]

@@ -4,6 +4,7 @@ The head bores along X at Y0 Z0: a line that is tilted is bored by moving the bl
 """
 
 import math
+from collections.abc import Mapping
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -12,9 +13,14 @@ from gen.roundness import Oval
 from gen.rowline import Line
 from gen.sections import Floats
 from gen.survey import Section
+from post.steps import nearest
+from post.units import MM_PER, Units
 
 CHECKED_AT: Final = (0, 90, 180, 270)
 """Clock angles at which the indicator is read, degrees: top, toward +Y, bottom, toward -Y."""
+ZERO_STEP: Final[Mapping[Units, float]] = {"mm": 0.001, "inch": 0.0001}
+"""Steps in which a work offset is set, in the job's unit. No post is known here, whose dialect would tell its control's
+own: these are the usual ones, and those of every post in the library."""
 
 
 class Supports(NamedTuple):
@@ -37,6 +43,11 @@ def supports(line: Line, at_x: tuple[float, float]) -> Supports:
     """How far the block moves at its two supports, at these X."""
     y, z = line.at(np.array(at_x))
     return Supports(-z, -y, float(z[0] - z[1]), float(y[0] - y[1]), float(y[0]), float(z[0]))
+
+
+def settable(zero_mm: float, units: Units) -> float:
+    """The machine coordinate nearest to one that a control takes for a zero, by ``ZERO_STEP``; mm, as what is given."""
+    return nearest(zero_mm / MM_PER[units], ZERO_STEP[units]) * MM_PER[units]
 
 
 def check_readings(section: Section, line: Line) -> tuple[float, ...]:

@@ -1,6 +1,7 @@
 """Figures of a survey: an arch reckoned by hand, short stock, the crank's limits, and what both units tell alike."""
 
 import json
+import math
 from typing import Any, Final
 
 import pytest
@@ -75,9 +76,10 @@ def test_the_same_in_inches() -> None:
     for name in ("stock_wanted",):
         assert inch[name] == pytest.approx(metric[name] / 25.4, abs=1e-6)
     for one, other in zip(metric["lines"], inch["lines"], strict=True):
-        assert other["stock"] == pytest.approx([stock / 25.4 for stock in one["stock"]], abs=1e-6)
+        half_a_step = 0.00005 if one["name"] == "new zero only" else 0.0
+        assert other["stock"] == pytest.approx([stock / 25.4 for stock in one["stock"]], abs=1e-6 + half_a_step)
         assert other["thinnest"] == one["thinnest"]
-    assert inch["zero"]["z"] == pytest.approx(metric["zero"]["z"] / 25.4, abs=1e-6)
+    assert inch["zero"]["z"] == pytest.approx(metric["zero"]["z"] / 25.4, abs=0.000051)
     assert inch["supports"]["one"]["x"] == pytest.approx(-10 / 25.4, abs=1e-6)
     assert inch["sure"]["chance"] == metric["sure"]["chance"]
 
@@ -178,6 +180,25 @@ def test_the_new_zero_goes_where_the_line_is() -> None:
     zero = facts(arch_job(), ARCH)["zero"]
     assert (zero["offset"], zero["from_y"], zero["from_z"]) == ("G54", 0, -380)
     assert (zero["y"], zero["z"]) == pytest.approx((0, -379.985), abs=2e-6)
+
+
+@pytest.mark.parametrize(("units", "step"), [("mm", 0.001), ("inch", 0.0001)])
+def test_zeros_can_be_set_and_the_stock_is_that_of_the_zero_set(units: str, step: float) -> None:
+    """The middle of 0 and 0.0333 is finer than the control reads: what a bore loses by that is told."""
+    lies = Surveyed(tuple(one._replace(y=0.0123456) for one in arch(0, 0.0333, 0).sections))
+    found = facts(arch_job(units, supports=(-210.0, -10.0)), lies)
+    per = 25.4 if units == "inch" else 1.0
+    zero = found["zero"]
+    for told_zero in (zero, found["supports"]["one"]):
+        for axis in "yz":
+            assert told_zero[axis] / step == pytest.approx(round(told_zero[axis] / step), abs=1e-6)
+    off_y = 0.0123456 / per - (zero["y"] - zero["from_y"])
+    rise = zero["z"] - zero["from_z"]
+    stocks = [0.1 / per - math.hypot(off_y, height / per - rise) for height in (0, 0.0333, 0)]
+    new_zero = line_of(found, "new zero only")
+    assert new_zero["stock"] == pytest.approx(stocks, abs=2e-6)
+    assert new_zero["least"] < line_of(found, "most stock")["least"]
+    assert new_zero["tilt"] == [0, 0]
 
 
 def test_a_line_that_there_is_not_cannot_be_chosen() -> None:

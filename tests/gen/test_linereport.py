@@ -1,5 +1,6 @@
 """The words about a line: what the machinist reads of moves, verdict and engine, in both units."""
 
+import re
 from typing import Any
 
 import pytest
@@ -64,7 +65,7 @@ def test_the_crank_s_limit_is_told_as_such() -> None:
     [
         ((0.05, 0.03, 0.01), "support at X -210: lower 0.0100 mm, leave it in Y; zero stays"),
         ((0.05, 0.03, 0.01), "or only the support at X -10: lower 0.0400 mm, leave it in Y,"),
-        ((0.05, 0.03, 0.01), "and zero: G54 Y 0.0000 Z -379.9900 (machine)"),
+        ((0.05, 0.03, 0.01), "and zero: G54 Y 0.000 Z -379.990 (machine)"),
         ((-0.02, -0.01, 0.0), "support at X -10: raise 0.0200 mm, leave it in Y; zero stays"),
         ((-0.02, -0.01, 0.0), "support at X -210: leave its height, leave it in Y; zero stays"),
     ],
@@ -76,7 +77,7 @@ def test_moves_of_the_supports(rises: tuple[float, ...], says: str) -> None:
 def test_a_job_that_does_not_tell_its_supports_is_asked_for_them() -> None:
     text = told()
     assert "tell the job where it can be moved, as [line] supports = [X, X], for how far" in text
-    assert "with a new zero only, G54 Y 0.0000 Z -379.9850 (machine): least stock 0.0850 mm" in text
+    assert "with a new zero only, G54 Y 0.000 Z -379.985 (machine): least stock 0.0850 mm" in text
 
 
 def test_gears_and_decks() -> None:
@@ -97,6 +98,7 @@ def test_inches_have_five_digits_and_a_foot() -> None:
     text = told(units="inch", supports=(-210.0, -10.0))
     assert "in/ft as X grows" in text
     assert "at least 0.00315 in of stock" in text
+    assert re.search(r"with a new zero only, G54 Y 0\.0000 Z -\d+\.\d{4} \(machine\)", text)
     assert " mm" not in text
 
 

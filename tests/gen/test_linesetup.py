@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gen.linesetup import CHECKED_AT, check_readings, supports
+from gen.linesetup import CHECKED_AT, check_readings, settable, supports
 from gen.roundness import Oval
 from gen.rowline import Line
 from gen.sections import Floats
@@ -27,6 +27,11 @@ def test_moves_by_hand() -> None:
     assert found.shift == pytest.approx([-0.02, 0.04])
     assert (found.second_raise, found.second_shift) == pytest.approx((0.16, 0.06))
     assert (found.new_y, found.new_z) == pytest.approx((0.02, 0.1))
+
+
+def test_a_zero_is_where_the_control_can_set_it() -> None:
+    assert settable(-379.95731, "mm") == pytest.approx(-379.957, abs=1e-12)
+    assert settable(-15.50077 * 25.4, "inch") == pytest.approx(-15.5008 * 25.4, abs=1e-12)
 
 
 def test_readings_by_hand() -> None:
