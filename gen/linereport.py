@@ -47,6 +47,13 @@ class _Words:
         yield ""
         yield from table([("bore", "Y", "Z", "diameter", "wanted", "oval", "at", "T+B-L-R"), *self._sections()])
         yield from self._more(facts["sections"])
+        if any(one["cross"] is not None for one in facts["sections"]):
+            yield row(
+                "", "T+B-L-R: how much larger a sweep has the diameter top to bottom than the one across (worst pair):"
+            )
+            yield row(
+                "", "near 0 where the bore is round; where it is oval, the difference that gauging those two tells"
+            )
         yield ""
         yield from table(
             [

@@ -7,6 +7,7 @@ import pytest
 
 from gen.linefacts import facts
 from gen.linereport import CAUTIONS, WIDEST, words
+from gen.survey import Surveyed
 from tests.gen.test_linefacts import ARCH, ROW, arch, arch_job
 from tests.jobs import make_job
 
@@ -112,6 +113,13 @@ def test_check_readings_are_told_of_every_bore() -> None:
         ["2", "+0.0300", "+0.0600", "+0.0300", "+0.0700", "0"],
         ["3", "0.0000", "0.0000", "0.0000", "+0.1000", "-"],
     ]
+
+
+def test_what_top_and_bottom_less_left_and_right_is_stands_below_it() -> None:
+    legend = "T+B-L-R: how much larger a sweep has the diameter top to bottom than the one across"
+    swept = [section._replace(told="sweep", cross=0.0) for section in ARCH.sections]
+    assert legend in words(facts(arch_job(), Surveyed(tuple(swept))))
+    assert legend not in told(), "of centres none is told"
 
 
 def test_bores_of_any_name_stand_in_the_words() -> None:
