@@ -16,6 +16,7 @@ from gen.linesetup import CHECKED_AT, check_readings, settable, supports
 from gen.linewanted import LineWanted
 from gen.row import housings
 from gen.rowline import Hold, Line, NoLine, Survey, measure, off_line
+from gen.strays import WILD, spread_mm
 from gen.survey import Section, Surveyed
 from post.units import MM_PER, Units
 from post.userfile import InputError
@@ -71,6 +72,7 @@ class _Facts:
             "stock_wanted": self.told(self.wanted.stock),
             "old_line": self.wanted.old,
             "sections": [self._section(number) for number in range(len(self.sections))],
+            "unlike": self._unlike(),
             "lines": [self._line(one) for one in self.lines.candidates],
             "best": best.name,
             "chosen": chosen.name,
@@ -121,6 +123,21 @@ class _Facts:
             "cross": self.told(one.cross),
             "closing": self.told(one.closing),
         }
+
+    def _unlike(self) -> list[dict[str, Any]]:
+        """Bores surveyed at a size that the job's ``measured`` is clearly not, each by its diameter farthest off."""
+        far = WILD * spread_mm(self.wanted.repeats)
+        unlike = []
+        for index, bore in enumerate(self.job.bore):
+            if bore.measured is None:
+                continue
+            low, high = bore.measured
+            sizes = [one.diameter for one in self.sections if one.bore == index]
+            farthest = max(sizes, key=lambda size: max(low - size, size - high))
+            if max(low - farthest, farthest - high) > far:
+                told = {"diameter": self.told(farthest), "measured": [self.told(low), self.told(high)]}
+                unlike.append({"bore": bore.name} | told)
+        return unlike
 
     def _line(self, one: Candidate) -> dict[str, Any]:
         means = one.measures

@@ -72,8 +72,20 @@ class _Words:
             yield row("short", f"bore {bore['bore']}: {lacking} less than the stock wanted, on the radius")
         yield ""
         yield from self._chosen()
-        for caution in CAUTIONS:
+        for caution in (*self._unlike(), *CAUTIONS):
             yield row("caution", caution)
+
+    def _unlike(self) -> Iterator[str]:
+        """Bores that the job knows as of another size; a survey of many may be all of another block."""
+        unlike = self.facts["unlike"]
+        for one in unlike[:WIDEST]:
+            low, high = (plain(size, self.digits) for size in one["measured"])
+            yield (
+                f"{named([one['bore']])} is {plain(one['diameter'], self.digits)} {self.unit} in the survey, but the"
+                f" job says measured = [{low}, {high}]: see which is right; stock is by the survey"
+            )
+        if len(unlike) > WIDEST:
+            yield f"and {len(unlike) - WIDEST} bores more; --json lists them all"
 
     def _wanted(self) -> str:
         return f"{self._length(self.facts['stock_wanted'])} wanted"

@@ -201,6 +201,22 @@ def test_zeros_can_be_set_and_the_stock_is_that_of_the_zero_set(units: str, step
     assert new_zero["tilt"] == [0, 0]
 
 
+def test_bores_surveyed_at_another_size_than_the_job_measured_are_told() -> None:
+    """83.8 in the survey: 0.018 is six times what readings repeat to, and 83.815 is so near, 83.82 is not."""
+    row = [
+        bore | {"measured": list(size)}
+        for bore, size in zip(ROW, [(83.815, 83.83), (83.82, 83.83), (83.5, 83.79)], strict=True)
+    ]
+    for bore in row:
+        del bore["hole"]
+    unlike = facts(make_job(bore=row), ARCH)["unlike"]
+    assert unlike == [{"bore": "2", "diameter": 83.8, "measured": [83.82, 83.83]}]
+    assert facts(make_job(bore=row, line={"repeats": 0.004}), ARCH)["unlike"] == []
+    large = facts(make_job(bore=row), arch(0, 0.03, 0, size=83.85))["unlike"]
+    assert [one["bore"] for one in large] == ["1", "2", "3"]
+    assert facts(arch_job(), ARCH)["unlike"] == [], "a hole is no measured size"
+
+
 def test_a_line_that_there_is_not_cannot_be_chosen() -> None:
     assert told(lambda: facts(arch_job(stock=0.09), ARCH, choose="least moved")) == (
         '--line: no line is "least moved" for this survey: what is wanted of it cannot be kept; choose one of most'

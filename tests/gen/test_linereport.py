@@ -122,6 +122,16 @@ def test_what_top_and_bottom_less_left_and_right_is_stands_below_it() -> None:
     assert legend not in told(), "of centres none is told"
 
 
+def test_a_size_that_the_job_does_not_know_is_a_caution() -> None:
+    row = [bore | {"measured": [83.9, 83.92], "hole": None} for bore in ROW]
+    text = words(facts(make_job(bore=row), ARCH))
+    assert (
+        'caution     bore "2" is 83.8 mm in the survey, but the job says measured = [83.9, 83.92]: see which is right;'
+        " stock is by the survey\n"
+    ) in text
+    assert "in the survey" not in told()
+
+
 def test_bores_of_any_name_stand_in_the_words() -> None:
     names = ['No. "1" <left>', "100 % & {x}", "größte"]
     job = make_job(bore=[bore | {"name": name} for bore, name in zip(ROW, names, strict=True)], line={"stock": 0.09})
