@@ -99,6 +99,17 @@ def test_six_readings_of_a_round_bore_tell_a_slip_and_an_oval_is_none() -> None:
     assert first([*sweep(oval), GAUGE]).oval is not None
 
 
+def test_six_readings_unevenly_spread_tell_too_little_to_ask() -> None:
+    """Three lobes of 0.04, which one diameter cannot contradict; an oval, which the others do not show; and scatter of
+    0.012, which readings nearly at one angle give back as an oval of 0.2."""
+    oval = {angle: round(0.02 * math.cos(math.radians(2 * (angle - 20))), 4) for angle in (10, 30, 40, 170, 250, 340)}
+    assert first([*sweep(oval), GAUGE]).told == "sweep"
+    lobes = {angle: round(0.02 * math.cos(math.radians(3 * angle)), 4) for angle in (0, 40, 120, 180, 240, 300)}
+    assert first([*sweep(lobes), GAUGE]).told == "sweep"
+    scatter = {14: -0.011, 16: -0.011, 104: 0.011, 145: -0.012, 160: 0.001, 331: 0.008}
+    assert first([*sweep(scatter), GAUGE]).told == "sweep"
+
+
 # Four readings.
 
 SLIPPED: Final = {0: 0.0, 90: -0.010, 180: 0.002, 270: 0.003}
