@@ -34,6 +34,7 @@ from gen.row import check_row
 from gen.space import Block, Body, Bump, Obstacle, Stem
 from gen.spacecheck import check_space
 from gen.tooling import BarMaterial, Cutter, Material, Passes, Size
+from gen.unitslip import check_units
 from post.dialect import ANGLE_STEP_DEG
 from post.units import Units
 from post.userfile import KeyProblem, Table
@@ -346,6 +347,7 @@ class Job(Table):
 
     @model_validator(mode="after")
     def _row_can_be_bored(self) -> Self:
+        check_units(self)
         check_row(self)
         check_space(self)
         check_feed(self)
