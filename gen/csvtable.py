@@ -10,7 +10,15 @@ from typing import Final, NamedTuple
 from post.userfile import LONGEST_SHOWN, InputError, read_text
 
 _NUMBER: Final = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
+_DECIMAL_COMMA: Final = re.compile(r"[+-]?[0-9]*,[0-9]+")
 _LONGEST_NUMBER: Final = 40
+
+
+def point_for_comma(cell: str) -> str | None:
+    """How to write a number that has a decimal comma, as a phrase; None for anything else."""
+    if len(cell) > LONGEST_SHOWN or not _DECIMAL_COMMA.fullmatch(cell):
+        return None
+    return f"decimals with a point: {cell.replace(',', '.')}"
 
 
 class Row(NamedTuple):
@@ -34,7 +42,8 @@ class Row(NamedTuple):
         if not cell:
             return None
         if not _NUMBER.fullmatch(cell) or len(cell) > _LONGEST_NUMBER:
-            raise self.refuse(name, f'"{cell[:LONGEST_SHOWN]}" must be a plain number, e.g. {example}')
+            shown = point_for_comma(cell) or f"e.g. {example}"
+            raise self.refuse(name, f'"{cell[:LONGEST_SHOWN]}" must be a plain number, {shown}')
         return float(cell)
 
 

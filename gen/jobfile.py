@@ -9,10 +9,11 @@ from typing import Any, Final, NamedTuple
 
 from pydantic import ValidationError
 
+from gen.csvtable import point_for_comma
 from gen.job import Bore, Job
 from post.tomlplaces import Key, line_of, nearest_line, places
 from post.units import MM_PER, Units
-from post.userfile import InputError, input_error, parse_toml, read_text
+from post.userfile import LONGEST_SHOWN, InputError, input_error, parse_toml, read_text
 
 TEXT_COLUMNS: Final = frozenset({"name", "tolerance"})
 PAIRS: Final = frozenset({"bulkhead_y", "bulkhead_z", "measured", "limits", "centre"})
@@ -163,6 +164,8 @@ def _row(fields: list[str], heading: list[str], path: Path, line: int) -> dict[s
         raise InputError("this row is empty; delete it", file=path, line=line)
     if len(fields) != len(heading):
         hint = "; part them by commas" if ";" in "".join(fields) else ""
+        if len(fields) > len(heading):
+            hint = "; write decimals with a point"
         many = "1 field" if len(fields) == 1 else f"{len(fields)} fields"
         raise InputError(
             f"{many} under {len(heading)} headings{hint}; write one for each of {','.join(heading)}",
@@ -177,7 +180,8 @@ def _cell(name: str, cell: str, path: Path, line: int) -> str | float:
     if name in TEXT_COLUMNS:
         return cell
     if not _NUMBER.fullmatch(cell):
-        raise InputError(f'{name} = "{cell[:40]}" must be a plain number, e.g. 84.0', file=path, line=line)
+        example = point_for_comma(cell) or "e.g. 84.0"
+        raise InputError(f'{name} = "{cell[:LONGEST_SHOWN]}" must be a plain number, {example}', file=path, line=line)
     return float(cell)
 
 

@@ -109,7 +109,15 @@ def parse_toml(text: str, path: Path) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        message, line = _toml_error(str(error), text)
+        message, line, column = _toml_error(str(error), text)
+        comma = _decimal_comma(text, line, column)
+        if comma is not None:
+            raise InputError(
+                f"not valid TOML: {_short(comma)} has a comma;"
+                f" write decimals with a point, as {_short(comma.replace(',', '.'))}",
+                file=path,
+                line=line,
+            ) from None
         raise InputError(
             f"not valid TOML: {message}; write one 'key = value' a line, as units = \"mm\"", file=path, line=line
         ) from None
@@ -119,14 +127,28 @@ def parse_toml(text: str, path: Path) -> dict[str, Any]:
         ) from None
 
 
-def _toml_error(message: str, text: str) -> tuple[str, int]:
-    """Split tomllib's message into its words and the line it names."""
-    match = re.search(r"\s*\(at (?:line (\d+), column \d+|end of document)\)$", message)
+def _toml_error(message: str, text: str) -> tuple[str, int, int]:
+    """Split tomllib's message into its words, the line and the column it names."""
+    match = re.search(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)$", message)
     if match is None:
-        return message, 1
-    line = int(match[1]) if match[1] else text.count("\n") + 1
+        return message, 1, 1
+    last = text.count("\n") + 1, len(text) - text.rfind("\n")
+    line, column = (int(match[1]), int(match[2])) if match[1] else last
     words = message[: match.start()]
-    return ("a key or table is given twice" if words.startswith("Cannot ") else words), line
+    return ("a key or table is given twice" if words.startswith("Cannot ") else words), line, column
+
+
+_NO_NUMBERS: Final = re.compile(r""""(?:[^"\\]|\\.)*"?|'[^']*'?|\#.*|\[[^\]]*\]?""")
+"""What commas may stand in between digits of: strings, remarks and lists, also those left open."""
+
+
+def _decimal_comma(text: str, line: int, column: int) -> str | None:
+    """A number with a decimal comma, where it is what ends a TOML reader at a place."""
+    # A reader counts a Windows line end as one character, and so does this.
+    told = text.replace("\r\n", "\n").split("\n")[line - 1]
+    bare = _NO_NUMBERS.sub(lambda match: "_" * len(match[0]), told)
+    numbers = re.finditer(r"=\s*([+-]?\d+,\d+)(?=\W|$)\s*", bare, re.ASCII)
+    return next((match[1] for match in numbers if match.start(1) < column <= match.end() + 1), None)
 
 
 def validate(

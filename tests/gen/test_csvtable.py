@@ -34,6 +34,13 @@ def test_what_is_no_plain_number_is_refused(tmp_path: Path, cell: str) -> None:
     assert told(lambda: row.number("reading", "84.0")) == says
 
 
+@pytest.mark.parametrize(("cell", "point"), [("84,01", "84.01"), ("-,5", "-.5")])
+def test_a_decimal_comma_is_told_to_be_a_point(tmp_path: Path, cell: str, point: str) -> None:
+    (row,) = rows_of(tmp_path, f'bore,reading\n1,"{cell}"\n')
+    says = f'"{cell}" must be a plain number, decimals with a point: {point}'
+    assert told(lambda: row.number("reading", "84.0")).endswith(says)
+
+
 MISTAKES = [
     ("", 1, "the file is empty; head it as bore,reading"),
     ("\n\n", 1, "the file is empty; head it as bore,reading"),

@@ -98,7 +98,11 @@ def test_line_ends_of_windows_and_a_byte_order_mark_do_no_harm(tmp_path: Path, c
         ("feed = 0.10", "feed = 0", "job.toml:24: cut.feed: 0 must be greater than 0, e.g. feed = 0.1"),
         ("feed = 0.10", "feed = -0.1", "job.toml:24: cut.feed: -0.1 must be greater than 0, e.g. feed = 0.1"),
         ("feed = 0.10", 'feed = "0.1"', 'job.toml:24: cut.feed: "0.1" must be a number, e.g. feed = 0.1'),
-        ("feed = 0.10", "feed = 0,1", "job.toml:24: not valid TOML: "),
+        (
+            "feed = 0.10",
+            "feed = 0,1",
+            "job.toml:24: not valid TOML: 0,1 has a comma; write decimals with a point, as 0.1",
+        ),
         (
             "face = 0\nwidth = 32",
             "x = 3\nlength = 37.5",
@@ -310,10 +314,14 @@ def test_ways_to_write_the_same_table(tmp_path: Path, table: str) -> None:
         ),
         (
             TABLE.replace(",28,84.0", ",28,84,0"),
-            "bores.csv:3: 5 fields under 4 headings; write one for each of name,face,width,diameter",
+            "bores.csv:3: 5 fields under 4 headings; write decimals with a point; write one for each of name,face,"
+            "width,diameter",
         ),
         (TABLE.replace("28", "wide"), 'bores.csv:3: width = "wide" must be a plain number, e.g. 84.0'),
-        (TABLE.replace("28", '"28,5"'), 'bores.csv:3: width = "28,5" must be a plain number, e.g. 84.0'),
+        (
+            TABLE.replace("28", '"28,5"'),
+            'bores.csv:3: width = "28,5" must be a plain number, decimals with a point: 28.5',
+        ),
         (TABLE.replace("28", "nan"), 'bores.csv:3: width = "nan" must be a plain number, e.g. 84.0'),
         (TABLE.replace("28", "inf"), 'bores.csv:3: width = "inf" must be a plain number, e.g. 84.0'),
         (TABLE.replace("28", "2_8"), 'bores.csv:3: width = "2_8" must be a plain number, e.g. 84.0'),

@@ -413,6 +413,38 @@ def test_bad_toml_is_told_with_its_line_and_an_example(text: str, says: str) -> 
     assert "(at " not in message
 
 
+@pytest.mark.parametrize(
+    ("text", "comma", "point"),
+    [
+        ("a = 1\nb = 3,2620\n", "3,2620", "3.2620"),
+        ("a = 1\r\nb = 3,2620 # as 1,5\r\n", "3,2620", "3.2620"),
+        ("a = 1\nzero = { x = -9,5, y = 0, z = -15,2 }\n", "-9,5", "-9.5"),
+        ("a = 1\nzero = { x = [1,2], y = 0,5 }\n", "0,5", "0.5"),
+        ("a = 1\nzero = { x = +0,5", "+0,5", "+0.5"),
+    ],
+)
+def test_a_decimal_comma_is_told_to_be_a_point(text: str, comma: str, point: str) -> None:
+    says = f"job.toml:2: not valid TOML: {comma} has a comma; write decimals with a point, as {point}"
+    assert told(lambda: parse_toml(text, Path("job.toml"))) == says
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "a = [1,2 3]",
+        "a = [1,2",
+        'a = "bores 1,2\n',
+        "a = 'bores 1,2\n",
+        "a b # bores 1,2",
+        "a = { b = 'bores 1,2', c }",
+        "a = { b = 0, 1,2 }",
+        "a.1,2 = 1",
+    ],
+)
+def test_a_comma_that_is_no_decimal_comma_is_left_to_the_reader(text: str) -> None:
+    assert "not valid TOML: " in told(lambda: parse_toml(text, Path("job.toml")))
+
+
 @settings(max_examples=300)
 @given(st.text(max_size=40) | st.text(alphabet="ab=[]{}\"',.#\n0123_-+eTZ:", max_size=40))
 def test_any_text_is_toml_or_an_input_error(text: str) -> None:
