@@ -280,7 +280,7 @@ def _check_measured(job: "Job", index: int, bore: "Bore") -> None:
         raise KeyProblem(
             key,
             f"{show_length(largest, units)} is over size already: at most {at_most(most, units)} is wanted of bore"
-            f' "{bore.name}"',
+            f' "{bore.name}"; mend {key[-1]}, or the diameter or tolerance of that bore',
         )
     depth, least = (aim - largest) / 2, least_depth_mm(job)
     if depth < least - 1e-9:

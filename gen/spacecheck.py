@@ -78,12 +78,7 @@ def _check_bulkhead(job: "Job", index: int, housing: Housing) -> None:
             f" {show_length(0.99 * bore.diameter, units).split()[0]}",
         )
     if hole >= bore.diameter:
-        key = ("bore", index, "hole") if bore.hole else ("block", "hole")
-        raise KeyProblem(
-            key,
-            f"{show_length(hole, units)} is no smaller than bore {bore.name}, {show_length(bore.diameter, units)};"
-            " there would be nothing to cut; give the hole that is there before this pass",
-        )
+        raise _nothing_to_cut(job, index, hole)
     widest = max(hole, bore.diameter) / 2
     for axis, (low, high) in (("y", y), ("z", z)):
         if min(-low, high) <= widest:
@@ -99,6 +94,29 @@ def _check_bulkhead(job: "Job", index: int, housing: Housing) -> None:
             f"{show_length(job.path.clearance_height, units)} is not above the bulkhead of bore {bore.name}, which goes"
             f" up to {show_length(z[1], units)}",
         )
+
+
+def _nothing_to_cut(job: "Job", index: int, hole: float) -> KeyProblem:
+    """At the hole, or at the bore's diameter where what else is told of the hole speaks for it."""
+    bore, units = job.bore[index], job.units
+    told, diameter = show_length(hole, units), show_length(bore.diameter, units)
+    measured = bore.measured is not None and bore.measured[1] >= bore.diameter
+    others = bore.hole is None and any(other.diameter > hole for other in job.bore)
+    if not measured and not others:
+        return KeyProblem(
+            ("block", "hole") if bore.hole is None else ("bore", index, "hole"),
+            f"{told} is no smaller than bore {bore.name}, {diameter}; there would be nothing to cut; give the hole that"
+            f" is there before this pass, or mend the diameter of bore {bore.name}",
+        )
+    suspects = f"{'block.hole' if bore.hole is None else 'hole'}, {told}"
+    if measured:
+        assert bore.measured is not None
+        suspects += f", and measured, up to {show_length(bore.measured[1], units)}"
+    return KeyProblem(
+        ("bore", index, "diameter"),
+        f"{diameter} is no larger than {suspects}; there would be nothing to cut; mend the diameter, or give what is"
+        " there before this pass",
+    )
 
 
 def _check_obstacles(job: "Job", housing: Housing) -> None:

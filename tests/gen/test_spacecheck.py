@@ -88,15 +88,36 @@ def test_the_job_itself_is_good() -> None:
             [("hole = 83.2", "hole = 84")],
             "hole = 84",
             "block.hole: 84 mm is no smaller than bore 1, 84 mm; there would be nothing to cut; give the hole that is"
-            " there before this pass",
+            " there before this pass, or mend the diameter of bore 1",
             id="the block's hole as large as a bore",
         ),
         pytest.param(
             [(SECOND, SECOND + "hole = 270\n")],
             "hole = 270",
             "bore 2, hole: 270 mm is no smaller than bore 2, 84 mm; there would be nothing to cut; give the hole that"
-            " is there before this pass",
+            " is there before this pass, or mend the diameter of bore 2",
             id="a hole larger than its bore and the block",
+        ),
+        pytest.param(
+            [(SECOND, SECOND.replace("84.0", "83.1"))],
+            "diameter = 83.1",
+            "bore 2, diameter: 83.1 mm is no larger than block.hole, 83.2 mm; there would be nothing to cut; mend the"
+            " diameter, or give what is there before this pass",
+            id="a bore smaller than the hole that suits the others",
+        ),
+        pytest.param(
+            [(SECOND, SECOND.replace("84.0", "83.1") + "hole = 83.2\nmeasured = [83.05, 83.3]\n")],
+            "diameter = 83.1",
+            "bore 2, diameter: 83.1 mm is no larger than hole, 83.2 mm, and measured, up to 83.3 mm; there would be"
+            " nothing to cut; mend the diameter, or give what is there before this pass",
+            id="a bore smaller than its hole and what it measures",
+        ),
+        pytest.param(
+            [(SECOND, SECOND + "hole = 84.2\nmeasured = [83.05, 83.3]\n")],
+            "hole = 84.2",
+            "bore 2, hole: 84.2 mm is no smaller than bore 2, 84 mm; there would be nothing to cut; give the hole that"
+            " is there before this pass, or mend the diameter of bore 2",
+            id="a hole larger than the bore, which measures less",
         ),
         pytest.param(
             [(SECOND, SECOND + "bulkhead_z = [-40, 90]\n")],

@@ -232,12 +232,14 @@ SECOND_BORE: Final = [
     (
         {"measured": [83.05, 84.001]},
         "measured",
-        '84.001 mm is over size already: at most 84 mm is wanted of bore "2"',
+        '84.001 mm is over size already: at most 84 mm is wanted of bore "2"; mend measured, or the'
+        " diameter or tolerance of that bore",
     ),
     (
         {"measured": [83.05, 84.03], "tolerance": "H6"},
         "measured",
-        '84.03 mm is over size already: at most 84.022 mm is wanted of bore "2"',
+        '84.03 mm is over size already: at most 84.022 mm is wanted of bore "2"; mend measured, or the'
+        " diameter or tolerance of that bore",
     ),
     (
         {"measured": [83.05, 84.018], "limits": [84, 84.0178]},
@@ -399,7 +401,8 @@ INCHES: Final = [
         {"measured": [3.25, 3.3129]},
         {},
         ("bore", 0, "measured"),
-        '3.3129 in is over size already: at most 3.3125 in is wanted of bore "1"',
+        '3.3129 in is over size already: at most 3.3125 in is wanted of bore "1"; mend measured, or the'
+        " diameter or tolerance of that bore",
     ),
     (
         {"measured": [3.25, 3.3115]},
