@@ -10,8 +10,10 @@ from typing import Any
 from gen.caution import Caution
 from gen.chip import Cut, rubbing_caution
 from gen.cutting import MATERIALS, load, main_force_n, power_caution, radial_share, torque_caution
+from gen.depthskept import depths_kept
 from gen.finish import MOST_FEED_PER_NOSE, ra_mm, rt_mm
 from gen.job import Job
+from gen.oddvalues import odd_values
 from gen.offsize import (
     BAR_MATERIALS,
     EXPANSION_PER_K,
@@ -67,7 +69,7 @@ def cautions(job: Job, *, cuts_as_job: bool = True) -> list[Caution]:
         for caution in _of_pass(job, group):
             seen.setdefault(caution, f"pass {number}, {group.kind}: " if job.passes is not None else "")
     told = [caution._replace(problem=name + caution.problem) for caution, name in seen.items()]
-    return [*told, *_of_bar(job), *_of_warmth(job)]
+    return [*told, *depths_kept(job), *_of_bar(job), *_of_warmth(job), *odd_values(job)]
 
 
 def derived(job: Job, *, cuts_as_job: bool = True) -> list[str]:
