@@ -14,7 +14,7 @@ from post.dialect import Dialect
 from post.motion import Sense
 from post.steps import nearest, upward
 from post.tomlplaces import Key
-from post.units import MM_PER, UNIT_WORD, Units, plain
+from post.units import MM_PER, MM_PER_FOOT, UNIT_WORD, Units, plain
 from post.userfile import InputError
 
 MOST_MM_PER_TURN: Final = 1.0
@@ -95,11 +95,11 @@ def _spindle_rpm(job: Job, asked_rpm: float, key: Key, dialect: Dialect) -> floa
     lowest, highest = upward(low, step), -upward(-high, step)
     asked_spindle_rpm = asked_rpm * job.head.ratio
     if lowest > highest or not low - SLACK_RPM <= asked_spindle_rpm <= high + SLACK_RPM:
-        raise InputError(_out_of_range(job, asked_rpm, lowest <= highest), key=key)
+        raise InputError(_out_of_range(job, asked_rpm, key, lowest <= highest), key=key)
     return min(max(nearest(asked_spindle_rpm, step), lowest), highest)
 
 
-def _out_of_range(job: Job, asked_rpm: float, some: bool) -> str:
+def _out_of_range(job: Job, asked_rpm: float, key: Key, some: bool) -> str:
     ratio = job.head.ratio
     says = (
         f"a cutter at {plain(asked_rpm, 1)} rpm asks {plain(asked_rpm * ratio, 1)} of the spindle at ratio {ratio:g};"
@@ -109,8 +109,19 @@ def _out_of_range(job: Job, asked_rpm: float, some: bool) -> str:
     if not some:
         return f"{says}, so that no speed suits both; check ratio, spindle_rpm and max_rpm"
     low, high = spindle_range(job)
-    workable = -upward(-high / ratio, 0.1) if asked_rpm * ratio > high else upward(low / ratio, 0.1)
-    return f"{says}; the nearest workable is {plain(workable, 1)} rpm of the cutter"
+    too_fast = asked_rpm * ratio > high
+    workable = -upward(-high / ratio, 0.1) if too_fast else upward(low / ratio, 0.1)
+    says = f"{says}; the nearest workable is {plain(workable, 1)} rpm of the cutter"
+    return says if key != ("cut", "speed") else f"{says}, {_as_speed(job, workable, too_fast)}"
+
+
+def _as_speed(job: Job, workable_rpm: float, too_fast: bool) -> str:
+    """A cutter speed as the cutting speed that keeps to it in every bore it is meant for, in the job's own unit."""
+    diameters = [bore.diameter for bore in job.bore if bore.rpm is None]
+    mm_per_min = workable_rpm * math.pi * (min(diameters) if too_fast else max(diameters))
+    per, word = (MM_PER_FOOT, "ft/min") if job.units == "inch" else (1000, "m/min")
+    speed = -upward(-mm_per_min / per, 0.1) if too_fast else upward(mm_per_min / per, 0.1)
+    return f"speed = {plain(speed, 1)} in {word}"
 
 
 def _feed(job: Job, per_turn_mm: float, cutter_rpm: float, key: Key, dialect: Dialect) -> float:

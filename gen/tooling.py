@@ -3,15 +3,31 @@
 Depths are on the radius: what the cutter takes from the wall, half of what the diameter grows.
 """
 
-from typing import Annotated, Literal, get_args
+from typing import Annotated, Final, Literal, get_args
 
-from pydantic import Field
+from pydantic import AfterValidator, Field
 
 from gen.cutting import MATERIALS
 from gen.offsize import BAR_MATERIALS
 from gen.quantities import Gap, Length
 from post.userfile import Table
 
+COLDEST_C: Final = 0.0
+WARMEST_C: Final = 50.0
+
+
+def _celsius(value: float) -> float:
+    if not COLDEST_C <= value <= WARMEST_C:
+        raise ValueError(
+            f"{value:g} must be degrees Celsius, {COLDEST_C:g} to {WARMEST_C:g}, e.g. temperature = 20; 68 F is 20 C"
+        )
+    return value
+
+
+# The bounds are told to the schema apart, so that the message can tell the unit.
+Celsius = Annotated[
+    float, AfterValidator(_celsius), Field(json_schema_extra={"minimum": COLDEST_C, "maximum": WARMEST_C})
+]
 Angle = Annotated[float, Field(gt=0, lt=180, allow_inf_nan=False)]
 SettingForm = Literal["bore", "over", "tip"]
 
@@ -50,7 +66,7 @@ class Size(Table):
     tolerance: str | None = Field(default=None, examples=["H6"])
     setting: SettingForm = Field(default="bore", examples=["over"])
     gauge: Gap = Field(default=0.0, examples=[0.002, 0.0001])
-    temperature: float = Field(default=20.0, ge=0, le=50, allow_inf_nan=False, examples=[20])
+    temperature: Celsius = Field(default=20.0, allow_inf_nan=False, examples=[20])
 
 
 Material = Literal["grey iron", "mild steel", "medium-carbon steel"]

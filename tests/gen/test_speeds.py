@@ -14,7 +14,7 @@ from post.motion import Sense
 from post.posts import find
 from post.units import MM_PER
 from post.userfile import InputError
-from tests.jobs import INCH_TEXT, job_data, job_of, make_job, told, valid_jobs
+from tests.jobs import INCH_TEXT, JOB_TEXT, job_data, job_of, make_job, told, valid_jobs
 
 PLAIN: Final = Dialect(
     about="for tests",
@@ -157,6 +157,29 @@ def test_a_bore_s_own_speed_out_of_range_is_told_at_the_bore() -> None:
 
 def test_a_cutting_speed_out_of_range_is_told_at_the_speed() -> None:
     assert refused(cut={"rpm": None, "speed": 300}).startswith("cut.speed: a cutter at 1136.8 rpm asks 2273.6 of the ")
+
+
+@pytest.mark.parametrize(
+    ("text", "asked", "diameters", "speed", "word"),
+    [
+        # 800 x pi x 0.084 = 211.115, and 25 x pi x 0.1 = 7.854: the smallest bore is the quickest, the largest the
+        # slowest to turn in.
+        (JOB_TEXT, 300, (84, 100), 211.1, "m/min"),
+        (JOB_TEXT, 5, (84, 100), 7.9, "m/min"),
+        # 800 x pi x 3.3125 / 12 = 693.8
+        (INCH_TEXT, 33_000, (3.3125, 3.5), 693.7, "ft/min"),
+    ],
+)
+def test_a_cutting_speed_out_of_range_is_told_in_its_own_unit(
+    text: str, asked: float, diameters: tuple[float, float], speed: float, word: str
+) -> None:
+    wide = 120 if text == JOB_TEXT else 5
+    way = -1 if text == JOB_TEXT else 1
+    bores = [{"face": way * wide * at, "width": wide / 4, "diameter": each} for at, each in enumerate(diameters)]
+    changes: Any = {"bore": bores}
+    message = told(lambda: settings_of(make_job(text, cut={"rpm": None, "speed": asked}, **changes)))
+    assert message.endswith(f" rpm of the cutter, speed = {speed} in {word}")
+    assert settings_of(make_job(text, cut={"rpm": None, "speed": speed}, **changes))
 
 
 def test_no_speed_suits_spindle_and_head() -> None:

@@ -84,6 +84,18 @@ def test_inches_are_millimetres_inside() -> None:
     assert job.cut.roughness == pytest.approx(1.6002)
 
 
+@pytest.mark.parametrize("degrees", [0, 50])
+def test_the_ends_of_the_temperatures_are_taken(degrees: float) -> None:
+    size = make_job(size={"temperature": degrees}).size
+    assert size is not None
+    assert size.temperature == degrees
+
+
+def test_the_schema_tells_the_bounds_of_a_temperature() -> None:
+    temperature = Size.model_json_schema()["properties"]["temperature"]
+    assert (temperature["type"], temperature["minimum"], temperature["maximum"]) == ("number", 0, 50)
+
+
 def test_a_feed_that_is_told_needs_no_cutter() -> None:
     assert make_job().cut.feed_mm(None) == 0.1
 
@@ -130,8 +142,21 @@ def test_every_material_and_form_that_is_known_can_be_told_and_no_other() -> Non
             "size.setting: \"micrometer\" must be one of 'bore', 'over' or 'tip', e.g. setting = \"over\"",
         ),
         ("size", "gauge = -0.001", "size.gauge: -0.001 must be 0 or more, e.g. gauge = 0.002"),
-        ("size", "temperature = 68", "size.temperature: 68 must be 50 or less, e.g. temperature = 20"),
-        ("size", "temperature = -1", "size.temperature: -1 must be 0 or more, e.g. temperature = 20"),
+        (
+            "size",
+            "temperature = nan",
+            "size.temperature: nan must be a plain number, neither infinite nor NaN, e.g. temperature = 20",
+        ),
+        (
+            "size",
+            "temperature = 68",
+            "size.temperature: 68 must be degrees Celsius, 0 to 50, e.g. temperature = 20; 68 F is 20 C",
+        ),
+        (
+            "size",
+            "temperature = -1",
+            "size.temperature: -1 must be degrees Celsius, 0 to 50, e.g. temperature = 20; 68 F is 20 C",
+        ),
     ],
 )
 def test_a_table_that_cannot_be_read_is_told_at_its_line(tmp_path: Path, table: str, line: str, problem: str) -> None:
