@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Final, NamedTuple
 
-from post.userfile import LONGEST_SHOWN, InputError, read_text
+from post.userfile import LONGEST_SHOWN, InputError, near_name, read_text
 
 _NUMBER: Final = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
 _DECIMAL_COMMA: Final = re.compile(r"[+-]?[0-9]*,[0-9]+")
@@ -19,6 +19,27 @@ def point_for_comma(cell: str) -> str | None:
     if len(cell) > LONGEST_SHOWN or not _DECIMAL_COMMA.fullmatch(cell):
         return None
     return f"decimals with a point: {cell.replace(',', '.')}"
+
+
+def check_names(heading: Sequence[str], path: Path, columns: Sequence[str], head_it: str) -> None:
+    """Raises InputError at the first heading that is none of ``columns``, with the one most like it.
+
+    A number among them is told to be no heading at all; ``head_it`` says what to write.
+    """
+    unknown = next((name for name in heading if name not in columns), None)
+    if unknown is None:
+        return
+    if any(_NUMBER.fullmatch(name) for name in heading):
+        raise InputError(
+            f"the first line must be headings, but holds numbers; put headings above it: {head_it}", file=path, line=1
+        )
+    near = near_name(unknown.lower(), columns)
+    raise InputError(
+        f'"{unknown[:LONGEST_SHOWN]}" heads a column, but is none of {", ".join(columns)}'
+        + (f"; did you mean {near}?" if near else ""),
+        file=path,
+        line=1,
+    )
 
 
 class Row(NamedTuple):
@@ -95,10 +116,8 @@ def _heading(line: str, path: Path, columns: Sequence[str], required: Sequence[s
         heading = [name.strip() for name in next(csv.reader([line], strict=True), [])]
     except csv.Error as error:
         raise InputError(f"not valid CSV: {error}; {head_it}", file=path, line=1) from None
+    check_names(heading, path, columns, head_it)
     for name in heading:
-        if name not in columns:
-            shown = name[:LONGEST_SHOWN]
-            raise InputError(f'"{shown}" heads a column, but is none of {", ".join(columns)}', file=path, line=1)
         if heading.count(name) > 1:
             raise InputError(f'"{name}" heads two columns; keep one', file=path, line=1)
     for name in required:

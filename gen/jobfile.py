@@ -9,7 +9,7 @@ from typing import Any, Final, NamedTuple
 
 from pydantic import ValidationError
 
-from gen.csvtable import point_for_comma
+from gen.csvtable import check_names, point_for_comma
 from gen.job import Bore, Job
 from post.tomlplaces import Key, line_of, nearest_line, places
 from post.units import MM_PER, Units
@@ -137,7 +137,6 @@ def read_table(path: Path) -> BoreTable:
 
 
 def _heading(line: str, path: Path) -> list[str]:
-    allowed = ", ".join(COLUMNS)
     if ";" in line or "\t" in line:
         found = "semicolons" if ";" in line else "tabs"
         raise InputError(
@@ -151,9 +150,8 @@ def _heading(line: str, path: Path) -> list[str]:
         raise InputError(f"not valid CSV: {error}; head it as name,face,width,diameter", file=path, line=1) from None
     if not any(heading):
         raise InputError("the first line is empty; head it as name,face,width,diameter", file=path, line=1)
+    check_names(heading, path, COLUMNS, "head it as name,face,width,diameter")
     for name in heading:
-        if name not in COLUMNS:
-            raise InputError(f'"{name}" heads a column, but is none of {allowed}', file=path, line=1)
         if heading.count(name) > 1:
             raise InputError(f'"{name}" heads two columns; keep one', file=path, line=1)
     return heading

@@ -2,7 +2,7 @@
 
 import re
 import tomllib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Final, TypeVar
 
@@ -63,8 +63,8 @@ def read_text(path: Path, *, what: str, most_bytes: int = MOST_BYTES, keep_mark:
         with path.open("rb") as stream:
             data = stream.read(most_bytes + 1)
     except FileNotFoundError:
-        near = _near(path.name, _names_beside(path), 0.6)
-        hint = f"; did you mean {near[0]}?" if near else f"; give the path of a {what}"
+        near = _near_beside(path)
+        hint = f"; did you mean {near}?" if near else f"; give the path of a {what}"
         raise InputError(f"there is no such {what}{hint}", file=path) from None
     except IsADirectoryError:
         raise InputError(f"this is a folder; give the path of a {what}", file=path) from None
@@ -90,11 +90,19 @@ def read_text(path: Path, *, what: str, most_bytes: int = MOST_BYTES, keep_mark:
     return text
 
 
-def _near(name: str, known: Sequence[str], cutoff: float) -> list[str]:
-    """The known name most like a name, if any is."""
+def near_name(name: str, known: Iterable[str], cutoff: float = 0.5) -> str | None:
+    """The known name most like a name, None where none is; ``cutoff`` from 0, anything, to 1, the same."""
     import difflib
 
-    return difflib.get_close_matches(name, known, n=1, cutoff=cutoff)
+    near = difflib.get_close_matches(name[: 2 * LONGEST_SHOWN], list(known), n=1, cutoff=cutoff)
+    return near[0] if near else None
+
+
+def _near_beside(path: Path) -> str | None:
+    """The file beside a path whose name is most like its own, of the same ending, which itself says nothing."""
+    stems = {Path(name).stem: name for name in _names_beside(path) if Path(name).suffix == path.suffix}
+    near = near_name(path.stem, stems, 0.6)
+    return None if near is None else stems[near]
 
 
 def _names_beside(path: Path) -> list[str]:
@@ -282,9 +290,9 @@ def _header(field: Any, key: Key) -> str:
 
 def _unknown_key(name: str, model: type[BaseModel] | None) -> str:
     known = [] if model is None else [field.alias or key for key, field in model.model_fields.items()]
-    near = _near(name[: 2 * LONGEST_SHOWN], known, 0.5)
+    near = near_name(name, known)
     if near:
-        return f"there is no such key; did you mean {near[0]}? Allowed here: {', '.join(known)}"
+        return f"there is no such key; did you mean {near}? Allowed here: {', '.join(known)}"
     return f"there is no such key. Allowed here: {', '.join(known)}"
 
 

@@ -304,7 +304,12 @@ def test_ways_to_write_the_same_table(tmp_path: Path, table: str) -> None:
         (
             TABLE.replace("diameter", "dia"),
             'bores.csv:1: "dia" heads a column, but is none of name, face, width, x, length, diameter, face_turns, rpm,'
-            " feed, approach, overrun",
+            " feed, approach, overrun, hole, tolerance; did you mean diameter?",
+        ),
+        (
+            TABLE.replace(HEADING + "\n", ""),
+            "bores.csv:1: the first line must be headings, but holds numbers; put headings above it: head it as"
+            " name,face,width,diameter",
         ),
         (TABLE.replace("name", ""), 'bores.csv:1: "" heads a column, but is none of name, face, '),
         (TABLE.replace("width", "face"), 'bores.csv:1: "face" heads two columns; keep one'),
@@ -356,9 +361,10 @@ def test_a_table_whose_rows_all_lack_a_column_is_told_by_its_first_row(tmp_path:
     assert message.startswith("bores.csv:2: bore 1, diameter: is missing; write diameter = 84.0")
 
 
-def test_a_heading_of_another_case_is_told_the_near_one_or_all(tmp_path: Path) -> None:
-    message = table_refused(tmp_path, TABLE.replace("width", "Width"))
-    assert message.startswith('bores.csv:1: "Width" heads a column, but is none of ')
+def test_a_heading_of_another_case_is_told_the_near_one(tmp_path: Path) -> None:
+    message = table_refused(tmp_path, TABLE.replace("width", "WIDTH"))
+    assert message.startswith('bores.csv:1: "WIDTH" heads a column, but is none of ')
+    assert message.endswith("; did you mean width?")
 
 
 def test_a_table_that_starts_with_an_empty_line_is_told_so(tmp_path: Path) -> None:

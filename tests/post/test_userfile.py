@@ -296,6 +296,17 @@ def test_no_file_is_told_with_a_near_name(tmp_path: Path) -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("name", "other"), [("t.toml", "pyproject.toml"), ("engine.toml", "engine.nc"), ("engine.toml", "engine")]
+)
+def test_a_name_that_is_near_by_its_ending_alone_or_has_another_is_not_told(
+    tmp_path: Path, name: str, other: str
+) -> None:
+    (tmp_path / other).write_text("", encoding="utf-8")
+    message = told(lambda: read_text(tmp_path / name, what="job file"))
+    assert message.endswith("there is no such job file; give the path of a job file")
+
+
 @pytest.mark.parametrize("name", ["job.toml", "no/such/folder/job.toml"])
 def test_no_file_and_nothing_near_asks_for_a_path(tmp_path: Path, name: str) -> None:
     path = tmp_path / name
