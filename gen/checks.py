@@ -10,6 +10,8 @@ from gen.header import AT_STOPS, CAUTIONS, REACHING_IN
 from gen.job import Job
 from gen.passes import measured_mm
 from gen.row import housings
+from gen.unchecked import STRAIGHT, unchecked
+from post.dialect import Dialect
 from post.units import plain, show_length
 
 WHO_DECIDES = (
@@ -56,16 +58,18 @@ def _way(job: Job) -> str:
     return "opposite ways" if job.head.reverses else "the same way"
 
 
-def first_run(job: Job, *, walk: bool) -> list[Check]:
+def first_run(job: Job, dialect: Dialect, *, walk: bool) -> list[Check]:
     """What to do in order when a program is run for the first time."""
-    return [Check(text) for text in _first_run(job, walk)]
+    return [Check(text) for text in _first_run(job, dialect, walk)]
 
 
-def _first_run(job: Job, walk: bool) -> Iterator[str]:
+def _first_run(job: Job, dialect: Dialect, walk: bool) -> Iterator[str]:
     yield f"{job.machine.work_offset} as above; no G92 offset, no tool length offset"
     yield "The program in the control bears this fingerprint"
     yield CAUTIONS[1].rstrip(".")
     yield "Before reaching in: emergency stop or lock out; mind the edge"
+    if STRAIGHT in unchecked(job, dialect, walk=walk):
+        yield "Rapids run straight in all axes at once: tried above the block"
     if walk:
         yield "Single block, rapid override low; should the spindle turn, stop"
         yield "At every start: bar turned by hand, clear all round, centred"

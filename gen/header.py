@@ -7,6 +7,7 @@ from typing import Any, Final
 
 from gen.job import Job
 from gen.passes import Setting, pass_plan, setting_message, show_setting
+from gen.planner import slanted_lift, slanted_way
 from gen.speeds import spindle_sense
 from gen.unchecked import unchecked
 from post.dialect import Dialect
@@ -91,6 +92,14 @@ def _settings(job: Job, part: int, parts: int) -> Iterator[str]:
     yield f"Cutter: {job.bar.hand}-hand, so {spindle_sense(job).value}; set for {first} to begin with."
 
 
+def _straight_instead(job: Job, post: Post, walk: bool) -> Iterator[str]:
+    """What to write in the job in place of rapids that move two axes at once below the clearance height."""
+    if slanted_way(job, post.dialect):
+        yield "use leave_angle = 0"
+    if slanted_lift(job, post.dialect) and not walk:
+        yield "lift along Y or Z alone"
+
+
 def _remarks(job: Job, post: Post, walk: bool, part: int, parts: int) -> Iterator[str]:
     per, word = MM_PER[job.units], "mm" if job.units == "mm" else "inches"
     plan = pass_plan(job)
@@ -119,7 +128,13 @@ def _remarks(job: Job, post: Post, walk: bool, part: int, parts: int) -> Iterato
         )
     yield "Start with the head above the clearance height, clear of the block; no G92 offset may be active."
     yield "The program does not wait for the spindle to start or stop: see that the control does."
-    for gap in unchecked(job, post.dialect):
+    remedies = list(_straight_instead(job, post, walk))
+    if remedies:
+        yield (
+            "Rapids must run straight in all axes at once, no dogleg: try it above the block first;"
+            f" else {' and '.join(remedies)}."
+        )
+    for gap in unchecked(job, post.dialect, walk=walk):
         yield f"Not checked: {gap}."
     if walk or len(plan) > 1:
         yield AT_STOPS

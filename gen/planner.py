@@ -43,6 +43,17 @@ def way_top(job: Job, dialect: Dialect) -> tuple[float, float]:
     return dialect.round_length(z * math.tan(job.leave_angle_rad), job.units), z
 
 
+def slanted_way(job: Job, dialect: Dialect) -> bool:
+    """Whether the way in and out moves Y and Z at once, so that only straight rapids keep to it."""
+    return way_top(job, dialect)[0] != 0
+
+
+def slanted_lift(job: Job, dialect: Dialect) -> bool:
+    """Whether the lift off the wall moves Y and Z at once, likewise."""
+    lift = job.path.lift
+    return lift is not None and all(dialect.round_length(shift, job.units) for shift in lift.shift_mm)
+
+
 def _opening(job: Job, dialect: Dialect) -> Iterator[Step]:
     yield SpindleStop("nothing turns yet")
     yield Rapid((None, None, way_top(job, dialect)[1]), "to the clearance height")

@@ -101,7 +101,7 @@ def _context(task: Task, verdict: Verdict, told: dict[str, Any]) -> dict[str, An
         "travel": _travel(told),
         "closest": _closest(told),
         "mounting": checks.mounting(job),
-        "first_run": checks.first_run(job, walk=task.walk),
+        "first_run": checks.first_run(job, task.post.dialect, walk=task.walk),
         "reaching_in": checks.reaching_in(programs=told["parts"]) if task.walk or len(pass_plan(job)) > 1 else None,
         "who_decides": checks.WHO_DECIDES,
     }

@@ -85,7 +85,7 @@ def summary(
         "read_twice": verdict.read_twice,
         "read_once": dict(verdict.read_once),
         "closest": _closest(task, verdict),
-        "unchecked": list(unchecked(task.job, task.post.dialect)),
+        "unchecked": list(unchecked(task.job, task.post.dialect, walk=task.walk)),
     }
 
 

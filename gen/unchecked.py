@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from gen.job import Job
+from gen.planner import slanted_lift, slanted_way
 from post.dialect import Dialect
 
 UNCHECKED: Final = (
@@ -13,9 +14,18 @@ UNCHECKED: Final = (
 """What is not looked at where a job tells nothing that takes room."""
 
 
-def unchecked(job: Job, dialect: Dialect) -> tuple[str, ...]:
-    """The gaps in a proof of this job under a dialect."""
+STRAIGHT: Final = "whether rapids of the control run straight in all axes at once, not in a dogleg"
+"""What is not looked at where rapids below the clearance height move two axes at once.
+
+The replay takes them for straight, as RS-274/NGC has them (NISTIR 6556, 3.5.1); not every control does.
+"""
+
+
+def unchecked(job: Job, dialect: Dialect, *, walk: bool = False) -> tuple[str, ...]:
+    """The gaps in a proof of this job under a dialect, bored or walked through."""
     gaps = (*_clearance_gaps(job), UNCHECKED[-1]) if takes_room(job) else UNCHECKED
+    if slanted_way(job, dialect) or (slanted_lift(job, dialect) and not walk):
+        gaps = (*gaps, STRAIGHT)
     if not dialect.on_trust:
         return gaps
     return (*gaps, f"what {', '.join(sorted(dialect.on_trust))} does: the post says that it changes no motion")

@@ -1,8 +1,13 @@
+from typing import Final
+
 from gen.checks import first_run, mounting
+from post.posts import find
 from tests.jobs import INCH_TEXT, make_job
 from tests.programs import DROPPED
 from tests.shop import sized_job
 from tests.spaces import JOB as SPACE_JOB
+
+DIALECT: Final = find("longhand").dialect
 
 
 def texts(checks: object) -> list[str]:
@@ -37,7 +42,7 @@ def test_the_smallest_bore_is_told_where_bores_are_measured() -> None:
 
 
 def test_a_walk_through_needs_no_dry_run() -> None:
-    bored, walked = (texts(first_run(make_job(), walk=walk)) for walk in (False, True))
+    bored, walked = (texts(first_run(make_job(), DIALECT, walk=walk)) for walk in (False, True))
     for told in (bored, walked):
         assert told[0].startswith("G54 as above")
         assert any("Guards shut" in text for text in told)
@@ -46,3 +51,10 @@ def test_a_walk_through_needs_no_dry_run() -> None:
     assert any("Walk-through first" in text for text in bored)
     assert not any("Dry run" in text or "Walk-through" in text for text in walked)
     assert any("should the spindle turn, stop" in text for text in walked)
+
+
+def test_straight_rapids_are_tried_where_the_way_in_is_slanted() -> None:
+    slanted = make_job(path={"leave_angle": 5})
+    for walk in (False, True):
+        assert any("Rapids run straight" in text for text in texts(first_run(slanted, DIALECT, walk=walk)))
+        assert not any("Rapids" in text for text in texts(first_run(make_job(), DIALECT, walk=walk)))

@@ -11,7 +11,7 @@ from post.dialect import Lines
 from post.posts import LIBRARY, Post, find, shipped
 from post.reader import read
 from post.writer import write
-from tests.jobs import INCH_TEXT, job_datas, job_of, make_job
+from tests.jobs import INCH_TEXT, LIFT, job_datas, job_of, make_job
 from tests.programs import SETTINGS, all_posted, posted, task_of
 
 LONGHAND = find("longhand")
@@ -220,3 +220,18 @@ def test_no_post_reads_a_rejected_program(name: str) -> None:
     for text in all_posted(SETTINGS if name == "one-pass" else make_job(), name):
         findings = [block.finding for block in read(rejected(text), dialect) if block.finding]
         assert ("unreadable", REJECTED) in {(finding.rule, finding.text.rstrip()) for finding in findings}
+
+
+@pytest.mark.parametrize("name", list(shipped()))
+def test_rapids_that_must_run_straight_are_told_with_what_to_do_instead(name: str) -> None:
+    post, lift = find(name), {"withdraw": "lift", "lift": {**LIFT, "toward": 30}}
+    must = "Rapids must run straight in all axes at once, no dogleg: try it above the block first; else "
+    slanted, lifted = (make_job(head={"ratio": 1}, path=path) for path in ({"leave_angle": 5}, lift))
+    both = make_job(head={"ratio": 1}, path={"leave_angle": 5, **lift})
+    comment, way, bar = post.dialect.comment, "use leave_angle = 0", "lift along Y or Z alone"
+    assert comment(f"{must}{way}.") in said(header(slanted, post, walk=False))
+    assert comment(f"{must}{bar}.") in said(header(lifted, post, walk=False))
+    assert comment(f"{must}{way} and {bar}.") in said(header(both, post, walk=False))
+    assert comment(f"{must}{way}.") in said(header(both, post, walk=True))
+    for job, walk in ((lifted, True), (make_job(), False)):
+        assert comment("Rapids must") not in said(header(job, post, walk=walk))

@@ -3,11 +3,11 @@ from collections.abc import Iterator
 from typing import Final, NamedTuple
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 
 from gen.job import Job
 from gen.passes import pass_plan, setting_message
-from gen.planner import plan, plan_programs, plan_walk, way_top
+from gen.planner import plan, plan_programs, plan_walk, slanted_lift, slanted_way, way_top
 from gen.row import housings
 from post.dialect import Dialect, Resolution, Steps
 from post.motion import (
@@ -324,6 +324,20 @@ def test_below_the_clearance_height_only_ways_strokes_and_lifts_move(job: Job) -
                 any(math.dist((y, z), shift) <= 2 * step for shift in shifts) for y, z in ((y0, z0), (y1, z1))
             )
             assert on_way or (in_stroke and on_line)
+
+
+@settings(max_examples=50)
+@given(valid_jobs())
+@example(make_job(path={"leave_angle": -0.0001}))
+@example(make_job(head={"ratio": 1}, path={"withdraw": "lift", "lift": {**LIFT, "toward": 30}}))
+def test_rapids_of_two_axes_below_the_clearance_height_are_known(job: Job) -> None:
+    top = way_top(job, PLAIN)[1]
+    for planned, known in (
+        (plan(job, PLAIN), slanted_way(job, PLAIN) or slanted_lift(job, PLAIN)),
+        (plan_walk(job, PLAIN), slanted_way(job, PLAIN)),
+    ):
+        below = [move for move in moves(planned) if move.feed is None and min(move.start[2], move.end[2]) < top]
+        assert known is any(sum(a != b for a, b in zip(move.start, move.end, strict=True)) > 1 for move in below)
 
 
 @settings(max_examples=50)

@@ -4,10 +4,10 @@ from typing import Any, Final
 
 import pytest
 
-from gen.unchecked import UNCHECKED, takes_room, unchecked
+from gen.unchecked import STRAIGHT, UNCHECKED, takes_room, unchecked
 from post.dialect import Dialect
 from post.posts import find
-from tests.jobs import Data
+from tests.jobs import LIFT, Data, make_job
 from tests.rooms import BLOCK, BODY, BORE, FAR, room_job
 
 ALWAYS: Final = UNCHECKED[-1]
@@ -74,3 +74,24 @@ def test_codes_taken_on_trust_are_told_as_a_gap_in_every_proof(changes: dict[str
     assert takes_room(job) is (not changes)
     gap = "what G69, M80 does: the post says that it changes no motion"
     assert unchecked(job, trusting) == (*unchecked(job, DIALECT), gap)
+
+
+SLANTED_LIFT: Final[Data] = {"head": {"ratio": 1}, "path": {"withdraw": "lift", "lift": {**LIFT, "toward": 30}}}
+UPRIGHT_LIFT: Final[Data] = {"head": {"ratio": 1}, "path": {"withdraw": "lift", "lift": LIFT}}
+
+
+@pytest.mark.parametrize(
+    ("changes", "bored", "walked"),
+    [
+        ({}, False, False),
+        ({"path": {"leave_angle": 5}}, True, True),
+        (SLANTED_LIFT, True, False),
+        (UPRIGHT_LIFT, False, False),
+    ],
+)
+def test_that_rapids_run_straight_is_a_gap_where_two_axes_move_at_once(
+    changes: dict[str, Any], bored: bool, walked: bool
+) -> None:
+    job = make_job(**changes)
+    assert (STRAIGHT in unchecked(job, DIALECT)) is bored
+    assert (STRAIGHT in unchecked(job, DIALECT, walk=True)) is walked
