@@ -71,6 +71,7 @@ def _first_run(job: Job, dialect: Dialect, walk: bool) -> Iterator[str]:
     if STRAIGHT in unchecked(job, dialect, walk=walk):
         yield "Rapids run straight in all axes at once: tried above the block"
     if walk:
+        yield "Indicator on at a stop only; off before cycle start"
         yield "Single block, rapid override low; should the spindle turn, stop"
         yield "At every start: bar turned by hand, clear all round, centred"
         return

@@ -136,6 +136,8 @@ def _remarks(job: Job, post: Post, walk: bool, part: int, parts: int) -> Iterato
         )
     for gap in unchecked(job, post.dialect, walk=walk):
         yield f"Not checked: {gap}."
+    if walk:
+        yield "Put the indicator on at a stop only; take it off before cycle start: the proof does not count it."
     if walk or len(plan) > 1:
         yield AT_STOPS
     yield from CAUTIONS

@@ -1,7 +1,8 @@
 """Job into plan: where the head goes, in which order, and what the spindle does there."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from typing import Final
 
 from gen.job import Job
 from gen.passes import Setting, pass_plan, setting_message
@@ -11,6 +12,16 @@ from post.dialect import Dialect
 from post.motion import BoreAlongX, Lift, Pause, Plan, Rapid, Remark, Spindle, SpindleStop, Step
 from post.units import MM_PER, UNIT_WORD, plain, show_length
 from post.userfile import InputError
+
+SWEEP: Final = (
+    "put the indicator on, turn the bar by hand and sweep the housing; take it off before cycle start",
+    "put the indicator on, sweep by hand; off before cycle start",
+    "indicator on; sweep; off before cycle start",
+)
+"""What to do at a stop of a walk-through, in fewer words where the control's line is short.
+
+The head goes down and up at rapid past the bulkhead behind: an indicator that reaches the housing would hit it.
+"""
 
 
 def plan(job: Job, dialect: Dialect) -> Plan:
@@ -128,12 +139,19 @@ def _walking(job: Job, dialect: Dialect) -> Iterator[Step]:
     for housing in housings(job):
         name = housing.bore.name
         start_x = dialect.round_length(housing.start_x, job.units)
-        message = f"bore {name}: turn the bar by hand and sweep the housing"
+        messages = [f"bore {name}: {told}" for told in SWEEP]
         yield Remark(_title(job, housing, housing.bore.diameter))
         yield Rapid((start_x, y, z), f"over bore {name}")
         yield Rapid((start_x, 0.0, 0.0), f"down to bore {name}")
-        yield Pause(dialect.comment(message), message)
+        yield _pause(dialect, messages)
         yield Rapid((start_x, y, z), f"up from bore {name}")
+
+
+def _pause(dialect: Dialect, messages: Sequence[str]) -> Pause:
+    """A stop that shows the first of the messages, longest first, that the control has room for, or the last of all."""
+    room = dialect.message_room
+    shown = next((text for text in messages if len(dialect.comment(text)) <= room), messages[-1])
+    return Pause(dialect.comment(shown), messages[0])
 
 
 def _title(job: Job, housing: Housing, diameter_mm: float) -> str:

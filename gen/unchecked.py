@@ -20,12 +20,17 @@ STRAIGHT: Final = "whether rapids of the control run straight in all axes at onc
 The replay takes them for straight, as RS-274/NGC has them (NISTIR 6556, 3.5.1); not every control does.
 """
 
+INDICATOR: Final = "an indicator on the bar: it must be off whenever the head moves"
+"""What is not looked at in a walk-through."""
+
 
 def unchecked(job: Job, dialect: Dialect, *, walk: bool = False) -> tuple[str, ...]:
     """The gaps in a proof of this job under a dialect, bored or walked through."""
     gaps = (*_clearance_gaps(job), UNCHECKED[-1]) if takes_room(job) else UNCHECKED
     if slanted_way(job, dialect) or (slanted_lift(job, dialect) and not walk):
         gaps = (*gaps, STRAIGHT)
+    if walk:
+        gaps = (*gaps, INDICATOR)
     if not dialect.on_trust:
         return gaps
     return (*gaps, f"what {', '.join(sorted(dialect.on_trust))} does: the post says that it changes no motion")

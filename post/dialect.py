@@ -327,6 +327,12 @@ class Dialect(Table):
         """Characters of text that fit in a comment alone on a line."""
         return self.lines.length - 2
 
+    @property
+    def message_room(self) -> int:
+        """Characters that fit in a stop's message, beside what begins it, the stop's word and a block number."""
+        number = len(f"N{self.lines.block_numbers.last} ") if self.lines.block_numbers else 0
+        return self.comment_room - len("M0 ") - number - len(f"{self.comments.message} ")
+
 
 _ROUND_TO_SQUARE: Final[Mapping[int, str]] = {ord("("): "[", ord(")"): "]"}
 

@@ -51,6 +51,8 @@ def test_a_walk_through_needs_no_dry_run() -> None:
     assert any("Walk-through first" in text for text in bored)
     assert not any("Dry run" in text or "Walk-through" in text for text in walked)
     assert any("should the spindle turn, stop" in text for text in walked)
+    assert "Indicator on at a stop only; off before cycle start" in walked
+    assert not any("ndicator" in text for text in bored)
 
 
 def test_straight_rapids_are_tried_where_the_way_in_is_slanted() -> None:

@@ -66,6 +66,12 @@ def test_a_walk_says_that_it_is_one_and_asks_for_no_cutter() -> None:
     assert "the spindle never turns" not in said(header(make_job(), LONGHAND, walk=False))
 
 
+def test_a_walk_says_when_the_indicator_is_to_be_off() -> None:
+    told = "Put the indicator on at a stop only; take it off before cycle start: the proof does not count it."
+    assert told in said(header(make_job(), LONGHAND, walk=True))
+    assert "indicator" not in said(header(make_job(), LONGHAND, walk=False))
+
+
 def test_a_fingerprint_is_twelve_hexadecimal_digits_that_stay() -> None:
     one = fingerprint(make_job(), LONGHAND, walk=False)
     assert re.fullmatch(r"[0-9a-f]{12}", one)
@@ -235,3 +241,9 @@ def test_rapids_that_must_run_straight_are_told_with_what_to_do_instead(name: st
     assert comment(f"{must}{way}.") in said(header(both, post, walk=True))
     for job, walk in ((lifted, True), (make_job(), False)):
         assert comment("Rapids must") not in said(header(job, post, walk=walk))
+
+
+@pytest.mark.parametrize("name", list(shipped()))
+def test_every_post_has_room_for_what_a_walk_says_at_a_bore_of_the_longest_name(name: str) -> None:
+    job = make_job(bore=[{"name": "W" * 40, "face": 0, "width": 32, "diameter": 84}])
+    assert "cycle start" in posted(job, name, walk=True).lower().split("m0 ")[1]

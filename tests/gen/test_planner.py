@@ -7,9 +7,9 @@ from hypothesis import example, given, settings
 
 from gen.job import Job
 from gen.passes import pass_plan, setting_message
-from gen.planner import plan, plan_programs, plan_walk, slanted_lift, slanted_way, way_top
+from gen.planner import SWEEP, plan, plan_programs, plan_walk, slanted_lift, slanted_way, way_top
 from gen.row import housings
-from post.dialect import Dialect, Resolution, Steps
+from post.dialect import Dialect, Lines, Resolution, Steps
 from post.motion import (
     BoreAlongX,
     Dwell,
@@ -89,9 +89,7 @@ def test_a_walk_visits_every_start_and_stops_there() -> None:
         Remark("bore A: diameter 84 mm, metal X -32 mm to 0 mm"),
         Rapid((3.0, 0.0, 160.0), "over bore A"),
         Rapid((3.0, 0.0, 0.0), "down to bore A"),
-        Pause(
-            "bore A: turn the bar by hand and sweep the housing", "bore A: turn the bar by hand and sweep the housing"
-        ),
+        Pause(f"bore A: {SWEEP[0]}", f"bore A: {SWEEP[0]}"),
         Rapid((3.0, 0.0, 160.0), "up from bore A"),
     )
 
@@ -239,8 +237,17 @@ def test_a_pause_is_told_in_the_job_s_unit() -> None:
 def test_what_the_operator_reads_is_plain_while_the_listing_keeps_the_name() -> None:
     bores = [{"name": "(\u00fc)", "face": 0, "width": 32, "diameter": 84}]
     (pause,) = (step for step in plan_walk(make_job(bore=bores), PLAIN).steps if isinstance(step, Pause))
-    assert pause.message == "bore [u]: turn the bar by hand and sweep the housing"
-    assert pause.why == "bore (\u00fc): turn the bar by hand and sweep the housing"
+    assert pause.message == f"bore [u]: {SWEEP[0]}"
+    assert pause.why == f"bore (\u00fc): {SWEEP[0]}"
+
+
+def test_a_stop_says_to_take_the_indicator_off_in_as_many_words_as_the_line_has_room_for() -> None:
+    job = make_job(bore=[{"name": "n" * 40, "face": 0, "width": 32, "diameter": 84}])
+    assert all("indicator on" in words and "off before cycle start" in words for words in SWEEP)
+    for length, words in ((256, SWEEP[0]), (128, SWEEP[1]), (112, SWEEP[2]), (50, SWEEP[2])):
+        narrow = PLAIN.model_copy(update={"lines": Lines(length=length)})
+        (pause,) = (step for step in plan_walk(job, narrow).steps if isinstance(step, Pause))
+        assert (pause.message, pause.why) == (f"bore {'n' * 40}: {words}", f"bore {'n' * 40}: {SWEEP[0]}")
 
 
 @pytest.mark.parametrize(

@@ -317,7 +317,10 @@ def test_explain_a_job_of_one_s_own(run: Run) -> None:
 def test_explain_in_inches_and_the_walk(run: Run) -> None:
     assert "lengths in inches" in run("posts", "explain", "tape", "--units", "inch").out
     walk = run("posts", "explain", "longhand", "--walk").out
-    assert "wait for the operator: bore 1: turn the bar by hand and sweep the housing" in walk
+    assert (
+        "wait for the operator: bore 1: put the indicator on, turn the bar by hand and sweep the housing; take it off"
+        in walk
+    )
     assert "spindle counterclockwise" not in walk
 
 

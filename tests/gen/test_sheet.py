@@ -137,6 +137,7 @@ def test_a_walk_through_tells_no_speeds_and_says_what_it_is() -> None:
     assert "walk-through, the spindle never turns" in page.text
     assert "job-walk.nc" in page.text
     assert "3 stops" in page.text
+    assert "take the indicator off before cycle start: the proof does not count it" in page.text
     assert "spindle never turns" in page.text
     assert 'class="dials"' not in html
     assert 'class="settings"' not in html

@@ -4,7 +4,7 @@ from typing import Any, Final
 
 import pytest
 
-from gen.unchecked import STRAIGHT, UNCHECKED, takes_room, unchecked
+from gen.unchecked import INDICATOR, STRAIGHT, UNCHECKED, takes_room, unchecked
 from post.dialect import Dialect
 from post.posts import find
 from tests.jobs import LIFT, Data, make_job
@@ -95,3 +95,8 @@ def test_that_rapids_run_straight_is_a_gap_where_two_axes_move_at_once(
     job = make_job(**changes)
     assert (STRAIGHT in unchecked(job, DIALECT)) is bored
     assert (STRAIGHT in unchecked(job, DIALECT, walk=True)) is walked
+
+
+def test_an_indicator_is_a_gap_in_the_proof_of_a_walk_through() -> None:
+    assert INDICATOR in unchecked(make_job(), DIALECT, walk=True)
+    assert INDICATOR not in unchecked(make_job(), DIALECT)

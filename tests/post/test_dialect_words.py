@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from post.dialect import ANGLE_STEP_DEG, PRINTABLE, Dialect, Lines, Resolution, Steps
+from post.posts import find, shipped
 from post.steps import decimals
 from post.units import MM_PER, Units
 from tests.post.dialects import dialects
@@ -199,3 +200,12 @@ def test_no_text_breaks_out_of_a_comment(dialect: Dialect, text: str) -> None:
 def test_the_room_for_a_comment() -> None:
     assert PLAIN.comment_room == 254
     assert made(lines={"length": 40}).comment_room == 38
+
+
+@pytest.mark.parametrize("name", list(shipped()))
+def test_the_room_for_a_message_fills_the_longest_line(name: str) -> None:
+    dialect = find(name).dialect
+    numbers = dialect.lines.block_numbers
+    number = f"N{numbers.last} " if numbers else ""
+    line = f"{number}M0 ({dialect.comments.message} {'W' * dialect.message_room})"
+    assert len(line) == dialect.lines.length
