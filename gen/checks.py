@@ -69,7 +69,7 @@ def _first_run(job: Job, dialect: Dialect, walk: bool) -> Iterator[str]:
     yield CAUTIONS[1].rstrip(".")
     yield "Before reaching in: emergency stop or lock out; mind the edge"
     if STRAIGHT in unchecked(job, dialect, walk=walk):
-        yield "Rapids run straight in all axes at once: tried above the block"
+        yield "Rapids run straight in all axes, tried above the block"
     if walk:
         yield "Indicator on at a stop only; off before cycle start"
         yield "Single block, rapid override low; should the spindle turn, stop"

@@ -14,7 +14,7 @@ UNCHECKED: Final = (
 """What is not looked at where a job tells nothing that takes room."""
 
 
-STRAIGHT: Final = "whether rapids of the control run straight in all axes at once, not in a dogleg"
+STRAIGHT: Final = "whether rapids run straight in all axes at once, no dogleg"
 """What is not looked at where rapids below the clearance height move two axes at once.
 
 The replay takes them for straight, as RS-274/NGC has them (NISTIR 6556, 3.5.1); not every control does.

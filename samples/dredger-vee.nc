@@ -9,7 +9,7 @@
 (Rapids must run straight in all axes at once, no dogleg: try it above the block first; else use)
 (leave_angle = 0.)
 (Not checked: whether the bores lie on one line, and what size the cutter is set to.)
-(Not checked: whether rapids of the control run straight in all axes at once, not in a dogleg.)
+(Not checked: whether rapids run straight in all axes at once, no dogleg.)
 (Before the first cut: dry run with the cutter out or the work zero raised, single block, rapid)
 (override low.)
 (Guards shut; stand clear of the right-angle head; nobody inside while anything can move.)

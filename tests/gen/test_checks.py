@@ -58,5 +58,5 @@ def test_a_walk_through_needs_no_dry_run() -> None:
 def test_straight_rapids_are_tried_where_the_way_in_is_slanted() -> None:
     slanted = make_job(path={"leave_angle": 5})
     for walk in (False, True):
-        assert any("Rapids run straight" in text for text in texts(first_run(slanted, DIALECT, walk=walk)))
+        assert any("Rapids run straight in all axes" in text for text in texts(first_run(slanted, DIALECT, walk=walk)))
         assert not any("Rapids" in text for text in texts(first_run(make_job(), DIALECT, walk=walk)))
