@@ -45,7 +45,7 @@ class Setting(NamedTuple):
     """One setting of the cutter: the diameter it cuts, the bores cut with it, by index, and the depths that makes.
 
     ``shallowest_mm`` is over the largest, ``deepest_mm`` over the smallest that any of the bores measures; both 0 where
-    nothing is known of them.
+    nothing is known of them. ``after`` is the kind of the last setting before it that cut, None where there is none.
     """
 
     kind: Kind
@@ -53,6 +53,7 @@ class Setting(NamedTuple):
     bores: tuple[int, ...]
     shallowest_mm: float = 0.0
     deepest_mm: float = 0.0
+    after: Kind | None = None
 
 
 def limits(job: "Job", bore: "Bore") -> Limits | None:
@@ -87,7 +88,9 @@ def pass_plan(job: "Job") -> tuple[Setting, ...]:
     ranked = [entry for bores in _by_aim(job) for entry in _of_one_size(job, bores)]
     ranked.sort(key=lambda entry: entry[0])
     air = [_air(job)] if job.passes.air else []
-    return tuple(air + _merged([setting for _, setting in ranked]))
+    cuts = _merged([setting for _, setting in ranked])
+    before = [None, *(setting.kind for setting in cuts)]
+    return tuple(air + [setting._replace(after=kind) for setting, kind in zip(cuts, before, strict=False)])
 
 
 def setting_of(job: "Job", diameter_mm: float) -> float:
@@ -125,6 +128,31 @@ def show_setting(job: "Job", diameter_mm: float) -> str:
 
 def setting_message(job: "Job", setting: Setting) -> str:
     """What the operator is to do before a setting's first bore."""
+    return setting_messages(job, setting)[0]
+
+
+def may_be_told_anew(job: "Job", setting: Setting) -> bool:
+    """Whether ``borewright size`` may tell another setting, from what was cut before; it asks for limits."""
+    return setting.after is not None and all(limits(job, job.bore[index]) is not None for index in setting.bores)
+
+
+def setting_messages(job: "Job", setting: Setting) -> tuple[str, ...]:
+    """The same in fewer and fewer words, for controls that have no room for all of it."""
+    plainly, names = _setting_plainly(job, setting), _names(job, setting.bores)
+    if not may_be_told_anew(job, setting):
+        return (plainly,)
+    told = f"{show_setting(job, setting.diameter_mm)} as planned, or as size tells"
+    if setting.kind == setting.after:
+        pass_ = f"{setting.kind} pass: set"
+        return (f"{pass_} the cutter to {told}, {names}", f"{pass_} {told}, {names}", plainly)
+    return (
+        f"{setting.kind} pass: gauge every bore first; set the cutter to {told}, {names}",
+        f"{setting.kind} pass, gauge first: set {told}, {names}",
+        plainly,
+    )
+
+
+def _setting_plainly(job: "Job", setting: Setting) -> str:
     if job.passes is None and (job.size is None or job.size.setting == "bore"):
         bore = job.bore[setting.bores[0]]
         return f"set the cutter for diameter {show_length(bore.diameter, job.units)}, bore {bore.name}"

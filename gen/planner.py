@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from gen.job import Job
-from gen.passes import Setting, pass_plan, setting_message
+from gen.passes import Setting, pass_plan, setting_messages
 from gen.row import Housing, housings
 from gen.speeds import setting
 from post.dialect import Dialect
@@ -74,8 +74,7 @@ def _boring(job: Job, dialect: Dialect) -> Iterator[Step]:
     yield from _opening(job, dialect)
     for number, group in enumerate(pass_plan(job)):
         if number:
-            message = setting_message(job, group)
-            yield Pause(dialect.comment(message), message)
+            yield _pause(dialect, setting_messages(job, group))
         yield from _boring_at(job, dialect, group)
 
 

@@ -13,7 +13,7 @@ from markupsafe import Markup
 from gen import checks, scene
 from gen.columns import UNITS_NAMED, fixed
 from gen.job import Job
-from gen.passes import aim_mm, limits, pass_plan, setting_message
+from gen.passes import aim_mm, limits, may_be_told_anew, pass_plan, setting_message
 from gen.pipeline import Task
 from gen.planner import way_top
 from gen.proof import Verdict
@@ -92,6 +92,7 @@ def _context(task: Task, verdict: Verdict, told: dict[str, Any]) -> dict[str, An
         "has_aim": any(aim_mm(job, bore) != bore.diameter for bore in job.bore),
         "has_limits": any(limits(job, bore) is not None for bore in job.bore),
         "settings": [] if task.walk else _settings(task, told),
+        "told_anew": not task.walk and any(may_be_told_anew(job, setting) for setting in pass_plan(job)),
         "planned": planned,
         "stops": _stops(verdict) if told["travel"] else planned,
         "zero": _zero(task, told["digits"]),

@@ -23,12 +23,14 @@ from gen.passes import (
     measured_mm,
     pass_plan,
     setting_message,
+    setting_messages,
     setting_of,
     show_setting,
     told_setting,
 )
 from post.units import MM_PER, Units
 from tests.jobs import INCH_TEXT, Data, make_job
+from tests.shop import sized_job
 
 PASSES: Final[Data] = {"depth": 0.3, "finish_stock": 0.1}
 INCH_PASSES: Final[Data] = {"depth": 0.015, "finish_stock": 0.004}
@@ -318,6 +320,38 @@ def messages(job: Job) -> list[str]:
     return [setting_message(job, setting) for setting in pass_plan(job)]
 
 
+def test_what_size_may_tell_anew_is_told_as_planned_and_gauging_comes_before_another_kind_of_pass() -> None:
+    """A skim cuts first, so that nothing can have been learnt before it; the second roughing pass needs no gauging."""
+    job = sized_job(passes={**PASSES, "air": True, "skim": 0.05, "depth": 0.25})
+    told = "as planned, or as size tells, 3 bores from 1"
+    assert messages(job) == [
+        "air pass: set the cutter clear of every bore, diameter 81.980 mm or less",
+        "skim pass: set the cutter to diameter 83.080 mm, 3 bores from 1",
+        f"rough pass: gauge every bore first; set the cutter to diameter 83.445 mm {told}",
+        f"rough pass: set the cutter to diameter 83.811 mm {told}",
+        f"finish pass: gauge every bore first; set the cutter to diameter 84.011 mm {told}",
+    ]
+
+
+def test_fewer_words_of_a_message_still_tell_to_gauge_and_only_the_fewest_leave_size_out() -> None:
+    rough = setting_messages(sized_job(), pass_plan(sized_job())[1])
+    told = "as planned, or as size tells, 3 bores from 1"
+    assert rough[1:] == (
+        f"rough pass, gauge first: set diameter 83.811 mm {told}",
+        "rough pass: set the cutter to diameter 83.811 mm, 3 bores from 1",
+    )
+    second = sized_job(passes={**PASSES, "skim": 0.05, "depth": 0.25})
+    assert setting_messages(second, pass_plan(second)[2])[1:] == (
+        f"rough pass: set diameter 83.811 mm {told}",
+        "rough pass: set the cutter to diameter 83.811 mm, 3 bores from 1",
+    )
+
+
+def test_size_tells_nothing_where_no_limits_are_told() -> None:
+    plainly = sized_job(size={"tolerance": None})
+    assert not any("size tells" in message or "gauge" in message for message in messages(plainly))
+
+
 def test_every_pass_has_its_message() -> None:
     job = job_of(
         {"measured": [83.0, 83.02], "name": "front"},
@@ -508,7 +542,7 @@ def tells_its_setting(job: Job) -> None:
     for setting, message in zip(pass_plan(job), messages(job), strict=True):
         number = f"{told_setting(job, setting.diameter_mm):.{digits}f}"
         assert re.search(rf"(?<![\d.]){re.escape(number)} (mm|in)\b", message), message
-        assert message.startswith(f"{setting.kind} pass: set the cutter ")
+        assert re.match(rf"{setting.kind} pass: (gauge every bore first; )?set the cutter ", message)
 
 
 @given(sized_jobs())

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import example, given, settings
 
 from gen.job import Job
-from gen.passes import pass_plan, setting_message
+from gen.passes import pass_plan, setting_message, setting_messages
 from gen.planner import SWEEP, plan, plan_programs, plan_walk, slanted_lift, slanted_way, way_top
 from gen.row import housings
 from post.dialect import Dialect, Lines, Resolution, Steps
@@ -26,6 +26,7 @@ from post.motion import (
 from post.steps import decimals
 from post.units import MM_PER
 from tests.jobs import INCH_TEXT, JOB_TEXT, LIFT, Data, job_data, job_datas, job_of, make_job, told, valid_jobs
+from tests.shop import sized_job
 
 PLAIN: Final = Dialect(
     about="for tests",
@@ -239,6 +240,15 @@ def test_what_the_operator_reads_is_plain_while_the_listing_keeps_the_name() -> 
     (pause,) = (step for step in plan_walk(make_job(bore=bores), PLAIN).steps if isinstance(step, Pause))
     assert pause.message == f"bore [u]: {SWEEP[0]}"
     assert pause.why == f"bore (\u00fc): {SWEEP[0]}"
+
+
+def test_a_stop_for_a_setting_says_as_much_as_the_line_has_room_for() -> None:
+    job = sized_job()
+    rough = setting_messages(job, pass_plan(job)[1])
+    for length, words in ((256, rough[0]), (110, rough[1]), (80, rough[2]), (60, rough[2])):
+        narrow = PLAIN.model_copy(update={"lines": Lines(length=length)})
+        first = next(step for step in plan(job, narrow).steps if isinstance(step, Pause))
+        assert (first.message, first.why) == (words, rough[0])
 
 
 def test_a_stop_says_to_take_the_indicator_off_in_as_many_words_as_the_line_has_room_for() -> None:

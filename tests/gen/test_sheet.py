@@ -246,10 +246,12 @@ def test_sizes_wanted_are_told_where_the_job_tells_them() -> None:
         bore=[{"face": 0, "width": 28, "diameter": 84, "measured": [82.98, 82.99], "limits": [83.9821, 84.0178]}]
     )
     assert "83.983 to 84.017" in rows(Reader(sheet_of(exact)), "bores")
+    assert page.within("settings", "thead")[-3:] == ["set, as", "size tells", "measured"]
     plain = Reader(sheet_of(make_job()))
     assert "limits" not in plain.within("bores", "thead")
     assert "aim at" not in plain.within("bores", "thead")
     assert "depth, radius" not in plain.within("settings", "thead")
+    assert plain.within("settings", "thead")[-2:] == ["set", "measured"]
 
 
 def test_names_are_told_only_where_they_are_not_the_numbers() -> None:
