@@ -6,7 +6,7 @@ All of it is common practice, no source, but for what the job itself tells.
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from gen.header import AT_STOPS, CAUTIONS, REACHING_IN
+from gen.header import AT_STOPS, BETWEEN, CAUTIONS
 from gen.job import Job
 from gen.passes import measured_mm
 from gen.row import housings
@@ -84,4 +84,4 @@ def _first_run(job: Job, dialect: Dialect, walk: bool) -> Iterator[str]:
 
 def reaching_in(*, programs: int) -> str:
     """What holds whenever someone reaches in: at the stops, or between programs where there are several."""
-    return AT_STOPS if programs == 1 else f"Between programs, {REACHING_IN}"
+    return AT_STOPS if programs == 1 else BETWEEN

@@ -12,7 +12,7 @@ from gen.speeds import spindle_sense
 from gen.unchecked import unchecked
 from post.dialect import Dialect
 from post.posts import Post
-from post.units import MM_PER, plain
+from post.units import MM_PER, UNIT_WORD, plain
 
 CAUTIONS: Final = (
     "Before the first cut: dry run with the cutter out or the work zero raised, single block, rapid override low.",
@@ -24,6 +24,7 @@ REACHING_IN: Final = (
     " everyone clear of the head before cycle start."
 )
 AT_STOPS: Final = f"At each stop, {REACHING_IN}"
+BETWEEN: Final = f"Between programs, {REACHING_IN}"
 
 
 REJECTED: Final = "NOT PROVED - DO NOT RUN"
@@ -78,18 +79,19 @@ def _in_lines(remarks: Iterable[str], dialect: Dialect) -> list[str]:
 def _first_setting(job: Job, group: Setting) -> str:
     """The setting a program begins with; a diameter by itself is told as the job tells it."""
     if job.passes is None and (job.size is None or job.size.setting == "bore"):
-        return f"diameter {plain(group.diameter_mm / MM_PER[job.units], 4)}"
+        return f"diameter {plain(group.diameter_mm / MM_PER[job.units], 4)} {UNIT_WORD[job.units]}"
     return show_setting(job, group.diameter_mm)
 
 
 def _settings(job: Job, part: int, parts: int) -> Iterator[str]:
     setting = pass_plan(job)[part - 1]
+    first = f"; set for {_first_setting(job, setting)} to begin with"
     if parts > 1:
+        first = ""  # said already, and it holds to the program's end
         yield f"Program {part} of {parts}, to be run in order. Before this one: {setting_message(job, setting)}."
-    if job.passes is not None:
+    elif job.passes is not None:
         yield f"Before cycle start: {setting_message(job, setting)}."
-    first = _first_setting(job, setting)
-    yield f"Cutter: {job.bar.hand}-hand, so {spindle_sense(job).value}; set for {first} to begin with."
+    yield f"Cutter: {job.bar.hand}-hand, so {spindle_sense(job).value}{first}."
 
 
 def _straight_instead(job: Job, post: Post, walk: bool) -> Iterator[str]:
@@ -139,5 +141,5 @@ def _remarks(job: Job, post: Post, walk: bool, part: int, parts: int) -> Iterato
     if walk:
         yield "Put the indicator on at a stop only; take it off before cycle start: the proof does not count it."
     if walk or len(plan) > 1:
-        yield AT_STOPS
+        yield AT_STOPS if parts == 1 else BETWEEN
     yield from CAUTIONS

@@ -3,7 +3,7 @@
 (Lengths in mm. Program zero: G54, at machine X-120 Y25 Z-350)
 (X is the cutting edge, along the row; Y0 Z0 is the bore line; Z up. Tool length offset: none.)
 (Head: bar points -X; 1 spindle turns for one cutter turn; output turns opposite to the spindle.)
-(Cutter: right-hand, so M4; set for diameter 57.5 to begin with.)
+(Cutter: right-hand, so M4; set for diameter 57.5 mm to begin with.)
 (Lift: stopped at spindle angle 90 the cutter must point away from Y0 Z-0.25, where the bar is moved.)
 (Check it by hand, out of the bore, before the first cut.)
 (Start with the head above the clearance height, clear of the block; no G92 offset may be active.)

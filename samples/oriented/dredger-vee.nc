@@ -3,7 +3,7 @@
 (Lengths in mm. Program zero: G54, at machine X-150 Y0 Z-520)
 (X is the cutting edge, along the row; Y0 Z0 is the bore line; Z up. Tool length offset: none.)
 (Head: bar points -X; 2 spindle turns for one cutter turn; output turns opposite to the spindle.)
-(Cutter: right-hand, so M4; set for diameter 84 to begin with.)
+(Cutter: right-hand, so M4; set for diameter 84 mm to begin with.)
 (Start with the head above the clearance height, clear of the block; no G92 offset may be active.)
 (The program does not wait for the spindle to start or stop: see that the control does.)
 (Rapids must run straight in all axes at once, no dogleg: try it above the block first; else use)

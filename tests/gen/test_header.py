@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gen.header import AT_STOPS, CAUTIONS, REJECTED, fingerprint, header, rejected
+from gen.header import AT_STOPS, BETWEEN, CAUTIONS, REJECTED, fingerprint, header, rejected
 from gen.unchecked import UNCHECKED
 from post.dialect import Lines
 from post.posts import LIBRARY, Post, find, shipped
@@ -33,13 +33,13 @@ def test_a_header_says_what_the_program_is_and_assumes() -> None:
     assert "opposite to the spindle" in text
     assert "right-hand" in text
     assert "M4" in text
-    assert "diameter 84 " in text
+    assert "set for diameter 84 mm to begin with." in text
 
 
 def test_an_inch_header_is_in_inches() -> None:
     text = said(header(make_job(INCH_TEXT), LONGHAND, walk=False))
     assert "Lengths in inches. Program zero: G55, at machine X-20 Y0 Z-15" in text
-    assert "diameter 3.3125 " in text
+    assert "set for diameter 3.3125 in to begin with." in text
     assert "opposite" not in text
     assert "M3" in text
 
@@ -189,8 +189,10 @@ def test_each_of_several_programs_says_which_it_is_and_what_to_do_before_it() ->
     for number, (text, diameter) in enumerate(zip(texts, ("84", "90", "84"), strict=True), 1):
         before = f"set the cutter for diameter {diameter} mm, bore {number}"
         assert f"Program {number} of 3, to be run in order. Before this one: {before}." in text
-        assert f"so M4; set for diameter {diameter} to begin with." in text
-        assert AT_STOPS in text
+        assert "Cutter: right-hand, so M4. " in text
+        assert text.count(f"diameter {diameter} mm") == 1
+        assert "stop," not in text
+        assert BETWEEN in text
     prints = {text.split("fingerprint of job and post ")[1].split(" ")[0] for text in texts}
     assert prints == {fingerprint(SETTINGS, one_pass, walk=False)}
 

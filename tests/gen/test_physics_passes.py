@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gen.job import Job
-from gen.passes import pass_plan, setting_message
+from gen.passes import pass_plan, setting_message, show_setting
 from gen.physics import Stroke, Strokes, follow
 from post.finding import Finding
 from post.posts import find
@@ -176,6 +176,7 @@ def test_a_post_without_stops_writes_a_program_for_each_setting() -> None:
     for number, (text, setting) in enumerate(zip(texts, plan, strict=True), 1):
         head = " ".join(line.strip("()") for line in text.split("G21")[0].split("\n"))
         assert f"Program {number} of 6, to be run in order. Before this one: {setting_message(SIZES, setting)}." in head
+        assert head.count(show_setting(SIZES, setting.diameter_mm)) == 1
         assert "M0" not in text
         assert re.findall(r"\(bore (\d):", text) == [str(index + 1) for index in setting.bores]
 

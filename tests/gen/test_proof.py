@@ -124,15 +124,15 @@ READING: Final = (
 AGREEMENT: Final = (
     Broken(
         "remark-differs",
-        change("set for diameter 84 to", "set for diameter 94 to"),
-        'a remark that says "Cutter: right-hand, so M4; set for diameter 94 to begin with."',
+        change("set for diameter 84 mm to", "set for diameter 94 mm to"),
+        'a remark that says "Cutter: right-hand, so M4; set for diameter 94 mm to begin with."',
         "no setting but those that are planned",
     ),
     Broken(
         "remark-differs",
-        delete("set for diameter 84 to"),
+        delete("set for diameter 84 mm to"),
         "the first block with the cutter's setting not told",
-        'before it the remark "Cutter: right-hand, so M4; set for diameter 84 to begin with."',
+        'before it the remark "Cutter: right-hand, so M4; set for diameter 84 mm to begin with."',
         9,  # the rest of the opening remarks
     ),
     Broken(

@@ -15,7 +15,7 @@ from tests.programs import SETTINGS, change, posted, prove_edited, verdict_of
 
 JOB = make_job()
 LONGHAND = find("longhand").dialect
-CUTTER = "Cutter: right-hand, so M4; set for diameter 84 to begin with."
+CUTTER = "Cutter: right-hand, so M4; set for diameter 84 mm to begin with."
 
 
 def found(text: str, job: Job = JOB, dialect: Dialect = LONGHAND, **told: Any) -> list[Finding]:
@@ -104,7 +104,7 @@ def test_each_of_several_programs_tells_its_own() -> None:
 
 @pytest.mark.parametrize("name", list(shipped()))
 def test_a_digit_of_the_setting_in_the_head_is_proved_under_every_post(name: str) -> None:
-    wrong, changes = re.subn("84(?= to begin with)", "85", posted(JOB, name), flags=re.IGNORECASE)
+    wrong, changes = re.subn("84(?= mm to begin with)", "85", posted(JOB, name), flags=re.IGNORECASE)
     assert changes == 1
     assert "remark-differs" in {finding.rule for finding in verdict_of(JOB, wrong, name).findings}
 
