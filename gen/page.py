@@ -71,6 +71,7 @@ def page(
         letter=_letter(side),
         near=_near_view(task.job),
         key=scene.key(task.job),
+        has_passes=task.job.passes is not None and not task.walk,
         bores=_bores(task, facts),
         more_bores=max(0, len(task.job.bore) - MOST_BORES),
         findings=facts["findings"][:MOST_FINDINGS],

@@ -12,8 +12,8 @@ from typing import Any, Final, NamedTuple
 from gen.header import fingerprint
 from gen.job import Job
 from gen.packed import Column, integers, numbers, texts
-from gen.passes import pass_plan, setting_message
-from gen.physics import Strokes
+from gen.passes import SAME_MM, aim_mm, measured_mm, pass_plan, setting_message
+from gen.physics import Stroke, Strokes
 from gen.pipeline import Task
 from gen.proof import Verdict
 from gen.row import housings
@@ -28,6 +28,8 @@ from post.timeline import STOPPED, End, Event, Halt, Move, OffsetChange, Point, 
 RAPID, FEED, WAIT, HALT, TURN, OFFSET, END = range(7)
 """Kinds of event."""
 KINDS: Final = {Wait: WAIT, Halt: HALT, SpinChange: TURN, OffsetChange: OFFSET, End: END}
+AIR, BEGUN, DONE = range(3)
+"""What a pass makes of a bore."""
 MOST_FINDINGS: Final = 5000
 """Findings the replay knows; a program that is wrong all through has one a block."""
 NOWHERE: Final[Point] = (math.nan, math.nan, math.nan)
@@ -59,7 +61,7 @@ def page_data(task: Task, programs: Sequence[str], verdict: Verdict, *, physics_
         "events": _events(job, joined.continued.events),
         "halts": list(_halts(task, verdict)),
         "near": _near(job, verdict),
-        "strokes": _strokes(verdict.strokes),
+        "strokes": _strokes(job, verdict.strokes),
         "bores": _bores(job, verdict),
         "findings": [
             {
@@ -200,14 +202,24 @@ def _near(job: Job, verdict: Verdict) -> dict[str, Any] | None:
     }
 
 
-def _strokes(strokes: Strokes) -> dict[str, Column]:
-    """Which moves work in which bore, and the diameter the cutter is set to."""
+def _strokes(job: Job, strokes: Strokes) -> dict[str, Column]:
+    """Which moves work in which bore, the diameter the cutter is set to, and the stage a pass at that brings it to."""
     numbered = sorted(strokes.items())
     return {
         "event": integers([number for number, _ in numbered]),
         "bore": integers([stroke.bore for _, stroke in numbered]),
         "diameter": numbers(stroke.diameter_mm for _, stroke in numbered),
+        "stage": integers([_stage(job, stroke) for _, stroke in numbered]),
     }
+
+
+def _stage(job: Job, stroke: Stroke) -> int:
+    """What a pass makes of its bore: AIR cuts nothing, BEGUN cuts it, DONE is its last."""
+    bore = job.bore[stroke.bore]
+    if abs(stroke.diameter_mm - aim_mm(job, bore)) < SAME_MM:
+        return DONE
+    now = measured_mm(job, bore) if job.passes is not None else None
+    return AIR if now is not None and stroke.diameter_mm <= now[0] else BEGUN
 
 
 def _bores(job: Job, verdict: Verdict) -> list[dict[str, Any]]:
@@ -216,7 +228,8 @@ def _bores(job: Job, verdict: Verdict) -> list[dict[str, Any]]:
     first: dict[int, int] = {}
     for number, stroke in sorted(verdict.strokes.items()):
         move = events[number]
-        if isinstance(move, Move) and move.feed is not None and (move.end[0] - move.start[0]) * job.direction > 0:
+        forward = isinstance(move, Move) and move.feed is not None and (move.end[0] - move.start[0]) * job.direction > 0
+        if forward and _stage(job, stroke) != AIR:
             first.setdefault(stroke.bore, number)
     return [
         {

@@ -86,14 +86,15 @@ def _boring_at(job: Job, dialect: Dialect, group: Setting) -> Iterator[Step]:
         housing = row[index]
         bore = housing.bore
         start_x = dialect.round_length(housing.start_x, job.units)
-        yield Remark(_title(job, housing, group.diameter_mm))
+        yield Remark(_title(job, housing, None if group.kind == "air" else group.diameter_mm))
         yield Rapid((start_x, y, z), f"over bore {bore.name}")
         yield Rapid((start_x, 0.0, 0.0), f"down to bore {bore.name}")
-        yield from _cut(job, index, housing, dialect)
+        yield from _cut(job, index, housing, dialect, ", air" if group.kind == "air" else "")
         yield Rapid((start_x, y, z), f"up from bore {bore.name}")
 
 
-def _cut(job: Job, index: int, housing: Housing, dialect: Dialect) -> Iterator[Step]:
+def _cut(job: Job, index: int, housing: Housing, dialect: Dialect, air: str) -> Iterator[Step]:
+    """One bore; ``air`` is what goes behind its name where the pass cuts nothing."""
     bore, speeds = housing.bore, setting(job, index, housing, dialect)
     start_x = dialect.round_length(housing.start_x, job.units)
     end_x = dialect.round_length(housing.end_x, job.units)
@@ -112,7 +113,7 @@ def _cut(job: Job, index: int, housing: Housing, dialect: Dialect) -> Iterator[S
         speeds.mm_per_min,
         speeds.dwell_s,
         job.path.withdraw,
-        f"bore {bore.name}",
+        f"bore {bore.name}{air}",
         _lift(job, dialect),
     )
     yield SpindleStop(f"spindle off before leaving bore {bore.name}")
@@ -153,7 +154,9 @@ def _pause(dialect: Dialect, messages: Sequence[str]) -> Pause:
     return Pause(dialect.comment(shown), messages[0])
 
 
-def _title(job: Job, housing: Housing, diameter_mm: float) -> str:
+def _title(job: Job, housing: Housing, diameter_mm: float | None) -> str:
+    """What stands before a bore; no diameter where the pass cuts nothing."""
     units = job.units
+    what = "air pass, cuts nothing" if diameter_mm is None else f"diameter {show_length(diameter_mm, units)}"
     low, high = (show_length(x, units) for x in housing.metal)
-    return f"bore {housing.bore.name}: diameter {show_length(diameter_mm, units)}, metal X {low} to {high}"
+    return f"bore {housing.bore.name}: {what}, metal X {low} to {high}"

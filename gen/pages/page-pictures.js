@@ -1,5 +1,5 @@
 // The two pictures: the tool where it stands, the path gone and to come, and what has been bored.
-import { KIND, countBelow } from "./page-replay.js";
+import { KIND, STAGE, countBelow } from "./page-replay.js";
 
 const SVG = "http://www.w3.org/2000/svg";
 const CHUNK = 400; // moves whose path is drawn as one
@@ -130,10 +130,12 @@ export class Pictures {
     this.bores = replay.data.bores;
     this.bored = [];
     side.querySelectorAll(".bore").forEach((group) => {
-      const path = svgElement("path", { class: "bored", d: "" });
       const before = group.querySelector(".start");
-      group.insertBefore(path, before);
-      this.bored[Number(group.dataset.bore)] = path;
+      this.bored[Number(group.dataset.bore)] = [["begun", STAGE.begun], ["bored", STAGE.done]].map(([kind, stage]) => {
+        const path = svgElement("path", { class: kind, d: "" });
+        group.insertBefore(path, before);
+        return { path, stage };
+      });
     });
     this.seen = -1;
     this.turning = null;
@@ -168,16 +170,22 @@ export class Pictures {
     const low = countBelow(strokeEvent, Math.min(this.seen, state.event));
     const high = countBelow(strokeEvent, Math.max(this.seen, state.event), true);
     const some = new Set(strokeBore.subarray(low, high));
-    for (const index of some) this.bored[index]?.setAttribute("d", this.boredShape(index, state));
+    for (const index of some) {
+      for (const { path, stage } of this.bored[index] ?? []) {
+        path.setAttribute("d", this.boredShape(index, state, stage));
+      }
+    }
     this.seen = state.event;
   }
 
-  boredShape(index, state) {
+  /** What the passes of one stage have cut of a bore. */
+  boredShape(index, state, stage) {
     const { way } = this.replay.data;
     const { near, far } = this.bores[index];
     const deepest = new Map();
-    for (const { event, diameter } of this.replay.cuts[index]) {
+    for (const { event, diameter, stage: own } of this.replay.cuts[index]) {
       if (event > state.event) break;
+      if (own !== stage) continue;
       const edge = event === state.event ? state.at[0] : this.replay.end[0][event];
       const depth = Math.min(Math.max((edge - near) * way, 0), Math.abs(far - near));
       if (depth > (deepest.get(diameter) ?? 0)) deepest.set(diameter, depth);

@@ -1,5 +1,6 @@
 // The replay as the page has it: columns made arrays again, steps of the program, and the machine at any moment.
 
+export const STAGE = { air: 0, begun: 1, done: 2 }; // of a bore, by the pass that works in it
 export const KIND = { rapid: 0, feed: 1, wait: 2, halt: 3, turn: 4, offset: 5, end: 6 };
 const ARRAY = { f8: Float64Array, i4: Int32Array, u1: Uint8Array, u2: Uint16Array };
 
@@ -135,10 +136,11 @@ export class Replay {
     this.strokeEvent = numbers(strokes.event);
     this.strokeBore = numbers(strokes.bore);
     this.strokeDiameter = numbers(strokes.diameter);
+    this.strokeStage = numbers(strokes.stage);
     this.cuts = this.data.bores.map(() => []);
     this.strokeEvent.forEach((event, at) => {
-      const cut = { event, diameter: this.strokeDiameter[at] };
-      if (this.cutsForward(event)) this.cuts[this.strokeBore[at]].push(cut);
+      const cut = { event, diameter: this.strokeDiameter[at], stage: this.strokeStage[at] };
+      if (cut.stage !== STAGE.air && this.cutsForward(event)) this.cuts[this.strokeBore[at]].push(cut);
     });
   }
 

@@ -1,5 +1,6 @@
 // The strip over time: how near anything comes against what must be kept, cuts, stops and findings.
 import { svgElement } from "./page-pictures.js";
+import { STAGE } from "./page-replay.js";
 
 const BINS = 1000;
 const HIGH = 60; // of the part that shows distances
@@ -71,8 +72,8 @@ export class Strip {
     const { replay } = this;
     const shapes = [];
     let last = -1;
-    for (const event of replay.strokeEvent) {
-      if (!replay.cutsForward(event)) continue;
+    for (const [at, event] of replay.strokeEvent.entries()) {
+      if (replay.strokeStage[at] === STAGE.air || !replay.cutsForward(event)) continue;
       const [low, high] = bins(replay, replay.from[event], replay.from[event + 1]);
       if (high <= last) continue;
       shapes.push(`M${Math.max(low, last)},${HIGH + 2}H${high}V${HIGH + LANE}H${Math.max(low, last)}Z`);

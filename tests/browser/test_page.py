@@ -2,6 +2,7 @@
 
 import math
 from pathlib import Path
+from typing import Final
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
@@ -12,6 +13,7 @@ from tests.browser.opened import SCRUB, STEP_THROUGH, holds, is_whole, sample, s
 from tests.jobs import make_job
 from tests.pages import judged, judged_job, shown_at_blocks
 from tests.programs import NOT_FITTING, SAMPLES, SETTINGS, change, posted, task_of
+from tests.shop import PASSES, sized_job
 
 
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
@@ -217,6 +219,38 @@ def test_what_is_bored_grows_behind_the_cutter(tab: Page, tmp_path: Path) -> Non
     tab.keyboard.press("Home")
     assert tab.evaluate(wide) == 0
     assert opened.said == []
+
+
+WIDTHS: Final = """() => {
+  const press = key => document.body.dispatchEvent(new KeyboardEvent("keydown", { key, bubbles: true }));
+  const wide = kind => document.querySelector(`.bore[data-bore="0"] .${kind}`).getBBox().width;
+  const read = () => [document.getElementById("where").textContent, wide("begun"), wide("bored")];
+  press("Home");
+  const all = [read()];
+  const count = Number(all[0][0].match(/of (\\d+)/)[1]);
+  while (all.length < count) { press("ArrowRight"); all.push(read()); }
+  return all;
+}"""
+
+
+def test_a_bore_is_begun_by_the_first_pass_that_cuts_and_bored_by_its_last(tab: Page, tmp_path: Path) -> None:
+    job = sized_job(1, passes={**PASSES, "air": True})
+    opened = show(tab, tmp_path, judged_job(job))
+    through = [number for number, line in enumerate(posted(job).split("\n"), 1) if "feed through bore 1" in line]
+    shown = {int(where.split("line ")[1].split(",")[0]): widths for where, *widths in tab.evaluate(WIDTHS)}
+    assert [shown[line] for line in through] == [[0, 0], [28, 0], [28, 0], [28, 28]]
+    assert "cut, more passes to come" in (tab.locator(".key-begun").text_content() or "")
+    assert tab.locator(".key-begun").is_visible()
+    tab.keyboard.press("Home")
+    tab.keyboard.press("b")
+    assert opened.line() == through[1]
+    assert opened.said == []
+
+
+def test_where_every_bore_is_cut_once_none_is_begun(tab: Page, tmp_path: Path) -> None:
+    show(tab, tmp_path, judged_job(make_job()))
+    assert tab.locator(".key-begun").count() == 0
+    assert all(begun == 0 for _, begun, _ in tab.evaluate(WIDTHS))
 
 
 def test_the_strip_tells_of_nothing_to_be_near_to(tab: Page, tmp_path: Path) -> None:

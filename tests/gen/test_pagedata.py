@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 
 from gen.job import Job
+from gen.pagedata import AIR, BEGUN, DONE
 from gen.pipeline import begin
 from gen.summary import times
 from post.posts import find
@@ -19,6 +20,7 @@ from post.timeline import End, Halt, Move, OffsetChange, SpinChange, Wait
 from tests.jobs import INCH_TEXT, make_job, valid_jobs
 from tests.pages import Judged, judged, judged_job, values, words
 from tests.programs import DROPPED, NOT_FITTING, SAMPLES, SETTINGS, STILL, delete, posted, task_of
+from tests.shop import PASSES, sized_job
 from tests.test_samples import POST_OF
 
 KIND: Final = {Wait: 2, Halt: 3, SpinChange: 4, OffsetChange: 5, End: 6}
@@ -227,6 +229,17 @@ def test_bores_know_their_first_cut() -> None:
     assert set(values(data["strokes"]["bore"])) == {0, 1, 2}
     assert set(values(data["strokes"]["diameter"])) == {84}
     assert {bore["first"] for bore in data["bores"]} <= set(values(data["strokes"]["event"]))
+
+
+def test_each_stroke_knows_whether_it_cuts_and_whether_it_is_a_bore_s_last_pass() -> None:
+    """Air at 81.98, a skim at 83.08, a roughing pass at 83.811, the last at 84.011."""
+    found = judged_job(sized_job(1, passes={**PASSES, "air": True}))
+    strokes = found.data()["strokes"]
+    stages = dict(zip(values(strokes["diameter"]), values(strokes["stage"]), strict=True))
+    assert stages == {81.98: AIR, 83.08: BEGUN, 83.811: BEGUN, 84.011: DONE}
+    (first,) = (bore["first"] for bore in found.data()["bores"])
+    assert first == values(strokes["event"])[values(strokes["stage"]).index(BEGUN)]
+    assert set(values(judged_job(make_job()).data()["strokes"]["stage"])) == {DONE}
 
 
 def test_a_walk_through_cuts_nothing() -> None:

@@ -26,7 +26,7 @@ from post.motion import (
 from post.steps import decimals
 from post.units import MM_PER
 from tests.jobs import INCH_TEXT, JOB_TEXT, LIFT, Data, job_data, job_datas, job_of, make_job, told, valid_jobs
-from tests.shop import sized_job
+from tests.shop import PASSES, sized_job
 
 PLAIN: Final = Dialect(
     about="for tests",
@@ -240,6 +240,18 @@ def test_what_the_operator_reads_is_plain_while_the_listing_keeps_the_name() -> 
     (pause,) = (step for step in plan_walk(make_job(bore=bores), PLAIN).steps if isinstance(step, Pause))
     assert pause.message == f"bore [u]: {SWEEP[0]}"
     assert pause.why == f"bore (\u00fc): {SWEEP[0]}"
+
+
+def test_an_air_pass_is_called_one_at_every_bore() -> None:
+    steps = plan(sized_job(2, passes={**PASSES, "air": True}), PLAIN).steps
+    until = next(number for number, step in enumerate(steps) if isinstance(step, Pause))
+    air, cutting = steps[:until], steps[until:]
+    assert [step.text for step in air if isinstance(step, Remark)] == [
+        "bore 1: air pass, cuts nothing, metal X -28 mm to 0 mm",
+        "bore 2: air pass, cuts nothing, metal X -128 mm to -100 mm",
+    ]
+    assert [step.why for step in air if isinstance(step, BoreAlongX)] == ["bore 1, air", "bore 2, air"]
+    assert not any("air" in (step.text if isinstance(step, Remark) else step.why) for step in cutting)
 
 
 def test_a_stop_for_a_setting_says_as_much_as_the_line_has_room_for() -> None:
