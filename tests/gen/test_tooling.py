@@ -269,7 +269,8 @@ SECOND_BORE: Final = [
     (
         {"measured": [83.05, 84.018], "limits": [84, 84.0178]},
         "measured",
-        '84.018 mm is over size already: at most 84.017 mm is wanted of bore "2"',
+        '84.018 mm is over size already: at most 84.017 mm is wanted of bore "2"; mend measured, or the'
+        " diameter or tolerance of that bore",
     ),
     (
         {"measured": [83.05, 84.02], "tolerance": "H6"},
