@@ -150,7 +150,9 @@ def test_of_several_remarks_the_last_is_shown() -> None:
 
 
 def test_what_is_to_be_set_is_the_first_deed() -> None:
-    text = f"(Cutter: set for 84)\n{OPENING}(what it is set to)\n(reset 4)\nG0 X1 (set 5)\nM0 (MSG, set 6)\nM30"
+    text = (
+        f"(Cutter: set for 84)\n{OPENING}(what it is set to)\n(reset 4) (set t5)\nG0 X1 (set 5)\nM0 (MSG, set 6)\nM30"
+    )
     assert perform(text, MM)[0].message == "Cutter: set for 84; set 5"
     assert difference(perform(text, MM), perform(text.replace("84", "94"), MM), Halves.of(MM, "mm")) != ""
 

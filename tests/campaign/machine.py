@@ -53,6 +53,7 @@ _CYCLES: Final = ("G81", "G82", "G85", "G86", "G89")
 _STANDING: Final = ("G82", "G86", "G89")
 _AXIS_OF: Final = {"G19": 0, "G18": 1, "G17": 2}
 _WORD: Final = re.compile(r"([A-Z])([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))")
+_NUMBER: Final = re.compile(r"(?<![\w.])[0-9]+(?:\.[0-9]+)?(?!\w)")
 _MOST_LINE_NUMBER: Final = 5
 
 
@@ -180,7 +181,7 @@ class _Control:
         for remark in remarks:
             if stops and remark == remarks[-1]:
                 continue
-            if re.search(r"\bset\b", remark, re.IGNORECASE) and any(map(str.isdigit, remark)):
+            if re.search(r"\bset\b", remark, re.IGNORECASE) and _NUMBER.search(remark):
                 self.told.add(remark.strip(" \t"))
         last = remarks[-1].strip(" \t") if remarks else ""
         if remarks and last.upper().startswith(begins.upper()):
