@@ -8,7 +8,9 @@ from post.units import UNIT_WORD, plain
 SENSES = {"M3": "clockwise", "M4": "counterclockwise"}
 """Which way the spindle turns, seen from above, by its word."""
 WIDEST_FINDINGS = 20
-"""Findings printed in full; JSON has them all."""
+"""Findings printed in full, those alike once; JSON has them all."""
+MOST_LINES = 10
+"""Further lines told of a finding."""
 
 
 def report(facts: dict[str, Any]) -> str:
@@ -154,24 +156,38 @@ def _read(facts: dict[str, Any]) -> str:
 
 
 def _findings(facts: dict[str, Any]) -> Iterator[str]:
-    findings = facts["findings"]
-    for finding in _told_first(findings):
+    alike: dict[tuple[Any, ...], list[dict[str, Any]]] = {}
+    for finding in facts["findings"]:
+        alike.setdefault((finding["program"], finding["rule"], finding["message"]), []).append(finding)
+    left = len(facts["findings"])
+    for key in _told_first(list(alike)):
+        finding, *others = alike[key]
+        left -= len(alike[key])
         yield f"  {_where(finding, facts)}: {finding['rule']}: {finding['message']}"
         if finding["text"]:
             yield f"      {finding['text'].strip()}"
-    if len(findings) > WIDEST_FINDINGS:
-        yield f"  and {len(findings) - WIDEST_FINDINGS} more; --json lists them all"
+        if others:
+            yield f"      {_the_same([other['line'] for other in others])}"
+    if left:
+        yield f"  and {left} more; --json lists them all"
+
+
+def _the_same(lines: list[int]) -> str:
+    """Further lines with the same finding."""
+    told = ", ".join(map(str, lines[:MOST_LINES]))
+    more = f" and {len(lines) - MOST_LINES} more" if len(lines) > MOST_LINES else ""
+    return f"the same in line{'s' if len(lines) > 1 else ''} {told}{more}"
 
 
 def _where(place: dict[str, Any], facts: dict[str, Any]) -> str:
     return f"program {place['program']}, line {place['line']}" if facts["parts"] > 1 else f"line {place['line']}"
 
 
-def _told_first(findings: list[dict[str, Any]]) -> list[dict[str, Any]]:
-    """The findings to print: the first of every rule, then others as far as there is room; in their own order."""
-    firsts = {finding["rule"]: number for number, finding in reversed(list(enumerate(findings)))}
-    order = sorted(range(len(findings)), key=lambda number: firsts[findings[number]["rule"]] != number)
-    return [findings[number] for number in sorted(order[:WIDEST_FINDINGS])]
+def _told_first(found: list[tuple[Any, ...]]) -> list[tuple[Any, ...]]:
+    """Those to print, of program, rule and message: the first of every rule, then others as far as there is room."""
+    firsts = {rule: number for number, (_, rule, _) in reversed(list(enumerate(found)))}
+    order = sorted(range(len(found)), key=lambda number: firsts[found[number][1]] != number)
+    return [found[number] for number in sorted(order[:WIDEST_FINDINGS])]
 
 
 def _verdict(facts: dict[str, Any]) -> str:

@@ -62,11 +62,13 @@ def _axis(job: Job, axis: str) -> tuple[float, tuple[float, float]]:
 
 def _finding(job: Job, move: Move, axis: str, machine: float, over: float, lines: list[str]) -> Finding:
     units = job.units
-    low, high = (show_length(limit, units) for limit in _axis(job, axis)[1])
+    zero, limits = _axis(job, axis)
+    low, high = (show_length(limit, units) for limit in limits)
+    own_low, own_high = (show_length(limit - zero, units) for limit in limits)
     return Finding(
         "over-travel",
         move.line,
         lines[move.line - 1],
         f"{axis.upper()} would go to machine {show_length(machine, units)}, {show_length(over, units)} past its limit",
-        f"{axis.upper()} between {low} and {high}",
+        f"{axis.upper()} between {low} and {high}, in the program {own_low} and {own_high}",
     )

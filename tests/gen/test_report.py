@@ -122,9 +122,32 @@ def test_a_long_list_is_cut_short_and_says_so() -> None:
     facts = facts_of(edited)
     count = len(facts["findings"])
     assert count > WIDEST_FINDINGS
+    for number, finding in enumerate(facts["findings"]):
+        finding["message"] += f", {number}"
     told = rows(facts)
     assert len([line for line in told if line.startswith("line ")]) == WIDEST_FINDINGS
     assert f"and {count - WIDEST_FINDINGS} more; --json lists them all" in told
+
+
+@pytest.mark.parametrize(
+    ("times", "says"),
+    [
+        (1, None),
+        (2, "the same in line 8"),
+        (3, "the same in lines 8, 9"),
+        (11, "the same in lines 8, 9, 10, 11, 12, 13, 14, 15, 16, 17"),
+        (13, "the same in lines 8, 9, 10, 11, 12, 13, 14, 15, 16, 17 and 2 more"),
+    ],
+)
+def test_what_is_found_alike_is_told_once_with_its_lines(times: int, says: str | None) -> None:
+    facts = facts_of(change("P0.64", "P0.74")(posted(JOB)).text)
+    (finding,) = facts["findings"]
+    other = {**finding, "line": 50, "message": "another"}
+    facts["findings"] = [{**finding, "line": 7 + number} for number in range(times)] + [other]
+    told = rows(facts)
+    assert [row.split(":")[0] for row in told if row.startswith("line ")] == ["line 7", "line 50"]
+    assert [row for row in told if row.startswith("the same")] == ([says] if says else [])
+    assert told[-1] == f"verdict NOT PROVED, {times + 1} findings"
 
 
 def test_a_program_that_cannot_be_read_has_neither_time_nor_travel() -> None:
@@ -149,7 +172,8 @@ def test_every_rule_is_told_once_however_many_findings_come_first() -> None:
         "line": 99,
         "message": "bore 3 is never cut; expected it cut",
     }
-    facts["findings"] = facts["findings"][:1] * 50 + [late]
+    many = [{**facts["findings"][0], "message": f"feed {number}"} for number in range(50)]
+    facts["findings"] = [*many, late]
     told = [row for row in rows(facts) if row.startswith("line ")]
     assert len(told) == WIDEST_FINDINGS
     assert told[-1].startswith("line 99: bore-missed")

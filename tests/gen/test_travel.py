@@ -11,7 +11,7 @@ from post.timeline import STOPPED, Move, Point, Timeline, Wait
 from tests.jobs import INCH_TEXT, make_job
 
 NAN: Final = math.nan
-Y_LIMITS: Final = "Y between -300 mm and 300 mm"
+Y_LIMITS: Final = "Y between -300 mm and 300 mm, in the program -300 mm and 300 mm"
 JOB: Final = make_job()
 """Travel X -900..100, Y -300..300, Z -600..0; zero at -150, 0, -380."""
 
@@ -50,12 +50,28 @@ def test_a_place_not_known_is_over_no_limit() -> None:
 @pytest.mark.parametrize(
     ("place", "found", "expected"),
     [
-        ((250.5, 0.0, 0.0), "X would go to machine 100.5 mm, 0.5 mm past its limit", "X between -900 mm and 100 mm"),
-        ((-751.0, 0.0, 0.0), "X would go to machine -901 mm, 1 mm past its limit", "X between -900 mm and 100 mm"),
+        (
+            (250.5, 0.0, 0.0),
+            "X would go to machine 100.5 mm, 0.5 mm past its limit",
+            "X between -900 mm and 100 mm, in the program -750 mm and 250 mm",
+        ),
+        (
+            (-751.0, 0.0, 0.0),
+            "X would go to machine -901 mm, 1 mm past its limit",
+            "X between -900 mm and 100 mm, in the program -750 mm and 250 mm",
+        ),
         ((0.0, 300.001, 0.0), "Y would go to machine 300.001 mm, 0.001 mm past its limit", Y_LIMITS),
         ((0.0, -412.0, 0.0), "Y would go to machine -412 mm, 112 mm past its limit", Y_LIMITS),
-        ((0.0, 0.0, 380.25), "Z would go to machine 0.25 mm, 0.25 mm past its limit", "Z between -600 mm and 0 mm"),
-        ((0.0, 0.0, -221.0), "Z would go to machine -601 mm, 1 mm past its limit", "Z between -600 mm and 0 mm"),
+        (
+            (0.0, 0.0, 380.25),
+            "Z would go to machine 0.25 mm, 0.25 mm past its limit",
+            "Z between -600 mm and 0 mm, in the program -220 mm and 380 mm",
+        ),
+        (
+            (0.0, 0.0, -221.0),
+            "Z would go to machine -601 mm, 1 mm past its limit",
+            "Z between -600 mm and 0 mm, in the program -220 mm and 380 mm",
+        ),
     ],
 )
 def test_each_end_of_each_axis(place: Point, found: str, expected: str) -> None:
@@ -75,7 +91,7 @@ def test_figures_are_in_the_job_s_unit() -> None:
     job = make_job(INCH_TEXT)
     (finding,) = over_travel(job, moving((0.0, 0.0, 15.01 * 25.4)), ["G0 Z15.01"])
     assert finding.found == "Z would go to machine 0.01 in, 0.01 in past its limit"
-    assert finding.expected == "Z between -24 in and 0 in"
+    assert finding.expected == "Z between -24 in and 0 in, in the program -9 in and 15 in"
 
 
 def test_rounding_of_an_inch_is_no_overshoot() -> None:
