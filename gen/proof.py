@@ -205,7 +205,7 @@ def _room(
 def _keeping(blocks: Iterator[Block], kept: list[Block], remarked: list[Block], most: int | None) -> Iterator[Block]:
     """Pass blocks on, keeping the remarked, and those with words until there are more than ``most``; None keeps all."""
     for block in blocks:
-        if block.comment or (block.words and not kept):
+        if block.comment is not None or (block.words and not kept):
             remarked.append(block)
         if block.words and (most is None or len(kept) <= most):
             kept.append(block)

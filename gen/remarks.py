@@ -26,13 +26,16 @@ def remarks(
 ) -> Iterator[Finding]:
     """Findings where a program does not tell its first setting, tells another, or has a message besides its stops'.
 
-    ``blocks`` are those with a comment, and the first with words. The messages of stops are for ``gen.agreement``.
+    ``blocks`` are those with a comment, and the first with words. Of several remarks on a line the reader keeps the
+    last (NISTIR 6556 3.3.5), and so there may be but one. The messages of stops are for ``gen.agreement``.
     """
     wanted = settings_told(job, dialect, part=part, parts=parts) if dialect.comments.form != "none" else []
     wanted = [] if walk_through else wanted
     yield from _untold(blocks, wanted)
     begins = dialect.comments.message.upper()
     for block in blocks:
+        if dialect.comments.form == "brackets" and block.text.count("(") > 1:
+            yield _finding(block, "several remarks on one line, of which a control may show any", "one remark a line")
         if block.comment is None or any(stop in block.words for stop in _STOPS):
             continue
         said = block.comment.strip()

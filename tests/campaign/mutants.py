@@ -206,7 +206,7 @@ def _join(original: Original, _: Random) -> Iterator[Change]:
 
 
 def _remark_put_in(original: Original, rng: Random) -> Iterator[Change]:
-    """A remark of this program or another, on a line of its own before any other, one digit of it changed or none."""
+    """A remark of this program or another put before any line, one digit of it changed or none; or among its words."""
     remarks = [match[0] for lines in original.others for line in lines for match in _REMARK.finditer(line)]
     for _ in range(AT_RANDOM if remarks else 0):
         at, remark = rng.randrange(len(original.lines)), rng.choice(remarks)
@@ -214,7 +214,9 @@ def _remark_put_in(original: Original, rng: Random) -> Iterator[Change]:
         if digits and rng.random() < 0.5:
             place = rng.choice(digits)
             remark = _put(remark, place, place + 1, rng.choice("0123456789"))
-        yield ((at, f"{remark}\n{original.lines[at]}"),)
+        line = original.lines[at]
+        place = rng.choice([0, *(token.start() for token in _TOKEN.finditer(line))])
+        yield ((at, _put(line, place, place, f"{remark} ") if rng.random() < 0.5 else f"{remark}\n{line}"),)
 
 
 def _remarks(original: Original, *, messages: bool) -> Iterator[tuple[int, str, int, int]]:

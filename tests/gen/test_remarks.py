@@ -19,7 +19,7 @@ CUTTER = "Cutter: right-hand, so M4; set for diameter 84 mm to begin with."
 
 
 def found(text: str, job: Job = JOB, dialect: Dialect = LONGHAND, **told: Any) -> list[Finding]:
-    blocks = [block for block in read(text, dialect) if block.comment or block.words]
+    blocks = [block for block in read(text, dialect) if block.comment is not None or block.words]
     return list(remarks(blocks, job, dialect, **{"walk_through": False, **told}))
 
 
@@ -83,6 +83,28 @@ def test_a_message_belongs_to_a_stop(stop: str) -> None:
         assert [(one.line, one.found) for one in found(f"({CUTTER})\nG21\n{line}\nM0")] == [
             (3, "a message that belongs to no stop")
         ]
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "M0 (set the cutter to 91) (MSG, set the cutter to 5)",
+        "G0 X1 (MSG, set the cutter to 91) (over bore 1)",
+        "G0 X1 (set the cutter to 91) ()",
+        "(over bore 1) (up from bore 2)",
+    ],
+)
+def test_a_line_has_one_remark(line: str) -> None:
+    several = (3, "several remarks on one line, of which a control may show any")
+    assert several in [(one.line, one.found) for one in found(f"({CUTTER})\nG21\n{line}\nM5")]
+    text = posted(SETTINGS)
+    for old, new in (("M0 (", "M0 (set the cutter to 91) ("), ("M5 (", "M5 () ("), ("(Cutter", "(set 91) (Cutter")):
+        findings = verdict_of(SETTINGS, text.replace(old, new, 1)).findings
+        assert [finding.rule for finding in findings] == ["remark-differs"]
+
+
+def test_a_semicolon_makes_one_remark_of_all_behind_it() -> None:
+    assert found(f"; {CUTTER}\nG21 ; over (bore) 1; (twice)", dialect=with_comments(form="semicolon")) == []
 
 
 def test_comments_are_the_control_s_own() -> None:
