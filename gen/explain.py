@@ -12,14 +12,20 @@ WIDEST: Final = 46
 """Columns of a program's text; where a block is longer, the words stand on the next line."""
 
 
-def explain(task: Task) -> str:
-    """The programs of a task, block by block, each with a replay in words. Raises InputError as posting does."""
-    dialect = task.post.dialect
-    parts = []
+def explain(task: Task) -> tuple[str, bool]:
+    """The programs of a task, block by block, each with a replay in words; and whether all could be interpreted.
+
+    Raises InputError as posting does.
+    """
+    dialect, machine = task.post.dialect, task.job.machine
+    zero = (machine.zero.x, machine.zero.y, machine.zero.z)
+    parts, understood = [], True
     for text in program_texts(task):
         blocks = list(read(text, dialect))
-        parts.append("\n".join(_lines(tell(blocks, replay(blocks, dialect), dialect))))
-    return "\n\n".join(parts)
+        timeline = replay(blocks, dialect, zero=zero, work_offset=machine.work_offset)
+        understood = understood and not timeline.findings
+        parts.append("\n".join(_lines(tell(blocks, timeline, dialect))))
+    return "\n\n".join(parts), understood
 
 
 def _lines(told: Sequence[Told]) -> Iterator[str]:

@@ -67,12 +67,14 @@ def try_command(name_or_folder: str, as_json: bool) -> None:
 @click.option("--units", type=click.Choice(["mm", "inch"]), default="mm", show_default=True, help="Unit of that job.")
 @click.option("--walk", is_flag=True, help="Explain the walk-through.")
 def explain_command(name_or_folder: str, job: Path | None, units: Any, walk: bool) -> None:
-    """Print a program with what the control will do beside each block."""
+    """Print a program with what the control will do beside each block; exit code 1 if one cannot be interpreted."""
     from gen.explain import explain
     from gen.jobfile import starter_path
     from gen.pipeline import begin
 
-    click.echo(explain(begin(job or starter_path(units), name_or_folder, walk=walk)))
+    told, understood = explain(begin(job or starter_path(units), name_or_folder, walk=walk))
+    click.echo(told)
+    sys.exit(0 if understood else 1)
 
 
 def print_json(value: Any) -> None:

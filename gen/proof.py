@@ -180,7 +180,10 @@ def _unshifted(timeline: Timeline, lines: list[str], above: float | None) -> Ite
             heights = [z for z in (event.start[2], event.end[2]) if not math.isnan(z)]
             if above is None or min(heights, default=-math.inf) < above:
                 found = "a move in machine coordinates, G53, which a raised work zero does not raise"
-                yield Finding("offset-differs", event.line, lines[event.line - 1], found, "moves from the work zero")
+                expected = "moves from the work zero"
+                if above is None:
+                    expected += "; put a move home in by hand, and prove with --physics-only"
+                yield Finding("offset-differs", event.line, lines[event.line - 1], found, expected)
 
 
 def _judge(

@@ -1,14 +1,15 @@
 """A post tried on the battery of jobs: what it writes is proved, and the first block that is wrong shown."""
 
+import time
 from collections.abc import Iterator
-from typing import Any, Literal, NamedTuple
+from typing import Any, Final, Literal, NamedTuple
 
 from gen.battery import Trial, trials
 from gen.pipeline import plans_of, texts_of
 from gen.proof import prove
 from post.finding import Finding
 from post.posts import Post
-from post.userfile import InputError
+from post.userfile import InputError, read_text
 from post.views import CannotExpressError
 
 
@@ -27,9 +28,20 @@ class Outcome(NamedTuple):
     programs: int = 1
 
 
+MOST_S: Final = 20.0
+"""Longest a trial may take, looked at between jobs; posts that ship take a second."""
+
+
 def outcomes(post: Post) -> Iterator[Outcome]:
-    """Every job of the battery, one after the other."""
-    return (_outcome(trial, post) for trial in trials())
+    """Every job of the battery, one after the other. Raises InputError where they take too long."""
+    ends = time.monotonic() + MOST_S
+    for number, trial in enumerate(trials()):
+        if time.monotonic() > ends:
+            raise InputError(
+                f"the trial takes too long: {number} of {how_many()} jobs in {MOST_S:g} s; does the template loop?",
+                file=post.template,
+            )
+        yield _outcome(trial, post)
 
 
 def how_many() -> int:
@@ -60,6 +72,7 @@ def facts(post: Post, tried: list[Outcome]) -> dict[str, Any]:
         "ok": counts["failed"] == 0 and counts["passed"] > 0,
         "post": post.name,
         **counts,
+        "hint": _hint(post),
         "jobs": [
             {
                 "name": one.name,
@@ -74,6 +87,13 @@ def facts(post: Post, tried: list[Outcome]) -> dict[str, Any]:
     }
 
 
+def _hint(post: Post) -> str:
+    """What a post lacks that its dialect asks for; "" where nothing is seen."""
+    if post.dialect.cycles and '"bore"' not in read_text(post.template, what="template"):
+        return 'dialect.toml names cycles, and program.j2 writes nothing for steps of kind "bore", as cycles does'
+    return ""
+
+
 def report(told: dict[str, Any]) -> str:
     """The same as a table, and the first failing block beside what was expected."""
     jobs = told["jobs"]
@@ -82,6 +102,7 @@ def report(told: dict[str, Any]) -> str:
     failed = next((job for job in jobs if job["result"] == "failed"), None)
     if failed is not None:
         lines += ["", f"first failure: {failed['name']}", *_failure(failed)]
+        lines += [f"  perhaps   {told['hint']}"] if told["hint"] else []
     counts = ", ".join(f"{told[result]} {result}" for result in ("passed", "refused", "failed"))
     lines += ["", f"{told['post']}: {counts}: {_verdict(told)}"]
     return "\n".join(lines)

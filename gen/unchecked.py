@@ -24,6 +24,10 @@ INDICATOR: Final = "an indicator on the bar: it must be off whenever the head mo
 """What is not looked at in a walk-through."""
 
 
+BARE: Final = "which program is in the control: none bears a remark, so go by its number or file, and by the sheet"
+"""What is not looked at where a control takes no comments."""
+
+
 def unchecked(job: Job, dialect: Dialect, *, walk: bool = False) -> tuple[str, ...]:
     """The gaps in a proof of this job under a dialect, bored or walked through."""
     gaps = (*_clearance_gaps(job), UNCHECKED[-1]) if takes_room(job) else UNCHECKED
@@ -31,6 +35,8 @@ def unchecked(job: Job, dialect: Dialect, *, walk: bool = False) -> tuple[str, .
         gaps = (*gaps, STRAIGHT)
     if walk:
         gaps = (*gaps, INDICATOR)
+    if dialect.comments.form == "none":
+        gaps = (*gaps, BARE)
     if not dialect.on_trust:
         return gaps
     return (*gaps, f"what {', '.join(sorted(dialect.on_trust))} does: the post says that it changes no motion")

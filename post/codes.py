@@ -17,6 +17,7 @@ from post.standard import (
     AXIS_USERS,
     FEED_MODE,
     GROUP_OF,
+    INSTEAD,
     LETTERS_NOT_INTERPRETED,
     MOTION,
     NOT_INTERPRETED,
@@ -173,7 +174,8 @@ def _check_interpreted(code: str, dialect: Dialect) -> None:
     if code in dialect.refuses:
         raise Refusal("unknown-word", f"{code}, which the control refuses", "codes the dialect does not refuse")
     if code in NOT_INTERPRETED:
-        raise Refusal("unknown-word", f"{code}, {NOT_INTERPRETED[code]}", "codes that are interpreted here")
+        instead = INSTEAD.get(code, "codes that are interpreted here")
+        raise Refusal("unknown-word", f"{code}, {NOT_INTERPRETED[code]}", instead)
     if code == "G94" and code not in dialect.feed_modes:
         raise Refusal("unknown-word", "G94, a feed mode the control lacks", f"{dialect.feed_modes[0]}, by the dialect")
     if code in CYCLES and code not in dialect.cycles:

@@ -14,7 +14,7 @@ from typing import Annotated, Final, Literal, Self
 
 from pydantic import AfterValidator, Field, field_validator, model_validator
 
-from post.standard import BEYOND_STANDARD, GROUP_OF
+from post.standard import BEYOND_STANDARD, CALLS, GROUP_OF, NOT_INTERPRETED
 from post.steps import nearest, upward
 from post.units import MM_PER, Units
 from post.userfile import KeyProblem, Table, parse_toml, read_text, validate
@@ -48,8 +48,8 @@ class Steps(Table):
 class Resolution(Table):
     """Steps of the two units, and of the spindle word in revolutions a minute."""
 
-    mm: Steps
-    inch: Steps
+    mm: Steps = Field(examples=[{"length": 0.001, "feed": 0.001}])
+    inch: Steps = Field(examples=[{"length": 0.0001, "feed": 0.0001}])
     speed: Step = Field(default=1.0, examples=[1.0])
 
 
@@ -226,8 +226,14 @@ class Dialect(Table):
     @classmethod
     def _unknown_to_the_standard(cls, value: frozenset[str]) -> frozenset[str]:
         for code in sorted(value):
+            if code in NOT_INTERPRETED:
+                raise ValueError(f"{code} is {NOT_INTERPRETED[code]}, and is not taken on trust")
             if code in GROUP_OF or code in BEYOND_STANDARD:
-                raise ValueError(f"{code} has a meaning in RS-274/NGC or here, and is not taken on trust")
+                raise ValueError(
+                    f"{code} has a meaning in RS-274/NGC or here, and needs no trust: write it in program.j2"
+                )
+            if code in CALLS:
+                raise ValueError(f"{code} calls other programs, or repeats this one, and is not taken on trust")
         return value
 
     @model_validator(mode="after")

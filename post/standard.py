@@ -74,6 +74,12 @@ NOT_INTERPRETED: Final[Mapping[str, str]] = {
 }
 """Codes of the standard that are refused, and what they are."""
 
+INSTEAD: Final[Mapping[str, str]] = {
+    **dict.fromkeys(("M6", "G43"), "the tool in the spindle, and its length set, before the program is started"),
+    **dict.fromkeys(("G28", "G30"), "moves from the work zero; a move home by hand, before the program or behind it"),
+}
+"""What to do in place of codes that a shop is used to."""
+
 LETTERS_NOT_INTERPRETED: Final[Mapping[str, str]] = {
     **dict.fromkeys("ABC", "a rotary axis"),
     **dict.fromkeys("DH", "a tool offset"),
@@ -81,6 +87,9 @@ LETTERS_NOT_INTERPRETED: Final[Mapping[str, str]] = {
     "Q": "a word of peck drilling",
     "T": "a tool selection",
 }
+
+CALLS: Final = frozenset({"M97", "M98", "M99", "G65", "G66", "G67"})
+"""Codes that on many controls lead into other programs or back to the start, whatever else they mean."""
 
 BEYOND_STANDARD: Final = frozenset({"G70", "G71", "G95", "M19"})
 """Codes of ISO 6983-1 that a dialect may name besides."""

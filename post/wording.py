@@ -51,7 +51,7 @@ class Wording:
         text = text_of(text, "comment")
         said = text if self._stands(text) else self._dialect.comment(text)
         if len(said) > self._room:
-            said = f"{said[: self._room - 3]}..."
+            said = _cut(said, self._room)
         remark = self._opening + said + self._closing if self._opening else ""
         if len(remark) >= self._worth_cutting and len(self._remarks) < MOST_KEPT:
             self._remarks.add(remark)
@@ -87,8 +87,19 @@ class Wording:
             at = line.find(self._opening, at + 1)
         if over <= 0 or at < 0:
             return line
-        kept = line[: len(line) - len(self._closing) - over - 3].rstrip()
-        return f"{kept}...{self._closing}" if len(kept) > at + 2 else line[:at].rstrip()
+        opened = at + len(self._opening)
+        said = _cut(line[opened : len(line) - len(self._closing)], len(line) - over - opened - len(self._closing))
+        return f"{line[:opened]}{said}{self._closing}" if len(said) > len("...") else line[:at].rstrip()
+
+
+def _cut(said: str, room: int) -> str:
+    """A remark cut to a room, but not in a number; no more than three points if nothing fits."""
+    kept = said[: max(room - 3, 0)]
+    start = kept.rfind(" ") + 1
+    cut, rest = kept[start:], said[len(kept) :].partition(" ")[0]
+    if rest and any(map(str.isdigit, cut + rest)):
+        kept = kept[:start]
+    return f"{kept.rstrip()}..."
 
 
 class _Number:

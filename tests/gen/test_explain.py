@@ -32,11 +32,13 @@ def test_every_line_of_every_program_is_there_as_it_stands(job: Job, name: str) 
     texts = all_posted(job, name)
     own = [line.strip() for text in texts for line in text.split("\n") if line.strip()]
     framed = {"%", "O0001"}
-    assert blocks_of(explain(task_of(job, name))) == [line for line in own if line not in framed]
+    assert blocks_of(explain(task_of(job, name))[0]) == [line for line in own if line not in framed]
 
 
 def test_words_stand_beside_a_block_and_under_a_long_one() -> None:
-    lines = explain(task_of(JOB)).split("\n")
+    told, understood = explain(task_of(JOB))
+    lines = told.split("\n")
+    assert understood
     at = next(number for number, line in enumerate(lines) if "M5 (nothing turns yet)" in line)
     assert lines[at].endswith("  M5 (nothing turns yet)                          | stop the spindle")
     long = next(number for number, line in enumerate(lines) if "(feed through bore 1)" in line)
@@ -48,13 +50,13 @@ def test_words_stand_beside_a_block_and_under_a_long_one() -> None:
 
 
 def test_comments_have_no_words() -> None:
-    comments = [line for line in explain(task_of(JOB)).split("\n") if line.split("  ", 1)[-1].startswith("(")]
+    comments = [line for line in explain(task_of(JOB))[0].split("\n") if line.split("  ", 1)[-1].startswith("(")]
     assert len(comments) > 10
     assert not any("|" in line for line in comments)
 
 
 def test_several_programs_are_told_one_after_the_other() -> None:
-    parts = explain(task_of(SETTINGS, "one-pass")).split("\n\n")
+    parts = explain(task_of(SETTINGS, "one-pass"))[0].split("\n\n")
     assert len(parts) == 3
     for number, part in enumerate(parts, 1):
         assert part.split("\n")[0].strip().startswith("1  ")
@@ -67,11 +69,13 @@ def test_a_program_without_a_block_has_no_lines(tmp_path: Path) -> None:
     (tmp_path / "ours" / "program.j2").write_text("", encoding="utf-8")
     task = task_of(JOB, name)
     assert program_text(task) == ""
-    assert explain(task) == ""
+    assert explain(task)[0] == ""
 
 
 def test_what_the_control_cannot_interpret_is_told_at_its_block(tmp_path: Path) -> None:
     name = own_post(tmp_path / "ours", "longhand", template=(("M30", "G7\nM30"),))
-    lines = explain(task_of(JOB, name)).split("\n")
+    told, understood = explain(task_of(JOB, name))
+    lines = told.split("\n")
+    assert not understood
     assert lines[-2].split(None, 1)[1].startswith("G7 ")
     assert "| cannot be interpreted: G7; expected a code of RS-274/NGC" in lines[-2]

@@ -333,6 +333,20 @@ def test_explain_what_cannot_be_used(run: Run) -> None:
     refused(run("posts", "explain", name), "ours/program.j2:", "writing step ", "has no sped; it has speed, word, why")
 
 
+def test_explain_tells_what_cannot_be_interpreted_and_ends_with_1(run: Run) -> None:
+    name = own_post(Path("ours"), "longhand", template=(("M30", "G28 Z0\nM30"),))
+    outcome = run("posts", "explain", name)
+    assert (outcome.code, outcome.err) == (1, "")
+    assert "| cannot be interpreted: G28, a move home" in outcome.out
+
+
+def test_explain_knows_the_zero_of_its_job(run: Run) -> None:
+    name = own_post(Path("ours"), "longhand", template=(("M30", "G53 G0 Z0\nM30"),))
+    outcome = run("posts", "explain", name)
+    assert outcome.code == 0
+    assert "rapid to Z 380 mm" in outcome.out
+
+
 def test_explain_a_template_that_writes_nothing(run: Run) -> None:
     own_post(Path("ours"), "longhand")
     put("ours/program.j2", "")

@@ -11,6 +11,7 @@ from gen.battery import trials
 from gen.tryout import Outcome, facts, how_many, outcomes, report
 from post.finding import Finding
 from post.posts import Post, find
+from post.userfile import InputError
 from tests.programs import own_post
 
 SHORT: Final = Finding("dwell-short", 25, "G1 X3.000 ", "a step is missing before this line", "a dwell of 0.64 s")
@@ -70,6 +71,21 @@ def test_a_line_too_long_for_the_control_is_no_refusal(tmp_path: Path) -> None:
     )
     assert one.result == "failed"
     assert "characters long; the control takes 60" in one.why
+
+
+def test_a_trial_that_takes_too_long_is_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("gen.tryout.MOST_S", 0.0)
+    with pytest.raises(InputError, match=f"the trial takes too long: 0 of {how_many()} jobs in 0 s") as told:
+        list(outcomes(POST))
+    assert told.value.file == POST.template
+
+
+def test_a_template_without_a_branch_for_the_cycles_named_is_hinted_at(tmp_path: Path) -> None:
+    post = find(own_post(tmp_path / "ours", "longhand", ("cycles = []", 'cycles = ["G85"]')))
+    hint = 'dialect.toml names cycles, and program.j2 writes nothing for steps of kind "bore", as cycles does'
+    assert f"\n  perhaps   {hint}\n" in report(facts(post, [FAILED]))
+    for good in (POST, find("cycles")):
+        assert "perhaps" not in report(facts(good, [FAILED]))
 
 
 def test_blocks_of_several_programs_are_counted_together() -> None:

@@ -4,7 +4,7 @@ from typing import Any, Final
 
 import pytest
 
-from gen.unchecked import INDICATOR, STRAIGHT, UNCHECKED, takes_room, unchecked
+from gen.unchecked import BARE, INDICATOR, STRAIGHT, UNCHECKED, takes_room, unchecked
 from post.dialect import Dialect
 from post.posts import find
 from tests.jobs import LIFT, Data, make_job
@@ -95,6 +95,12 @@ def test_that_rapids_run_straight_is_a_gap_where_two_axes_move_at_once(
     job = make_job(**changes)
     assert (STRAIGHT in unchecked(job, DIALECT)) is bored
     assert (STRAIGHT in unchecked(job, DIALECT, walk=True)) is walked
+
+
+def test_programs_without_remarks_are_a_gap() -> None:
+    bare = Dialect.model_validate({**DIALECT.model_dump(), "comments": {"form": "none"}, "new_setting": "file"})
+    assert BARE in unchecked(make_job(), bare)
+    assert BARE not in unchecked(make_job(), DIALECT)
 
 
 def test_an_indicator_is_a_gap_in_the_proof_of_a_walk_through() -> None:

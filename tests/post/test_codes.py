@@ -5,7 +5,7 @@ import pytest
 
 from post.codes import CYCLES, MOVES, SETTINGS, STOPS
 from post.reader import WORD_LETTERS
-from post.standard import GROUP_OF, LETTERS_NOT_INTERPRETED, NOT_INTERPRETED
+from post.standard import GROUP_OF, INSTEAD, LETTERS_NOT_INTERPRETED, NOT_INTERPRETED
 from post.timeline import STOPPED, Spin, SpinChange, Wait
 from tests.post.programs import BARE, FIRST, FULL, events, made, moves, refused, run
 
@@ -51,7 +51,7 @@ def test_a_code_without_effect_changes_no_event(code: str) -> None:
 @pytest.mark.parametrize("code", sorted(NOT_INTERPRETED))
 def test_every_code_not_interpreted_is_refused_by_name(code: str) -> None:
     found = f"{code}, {NOT_INTERPRETED[code]}"
-    assert refused(code) == ("unknown-word", found, "codes that are interpreted here")
+    assert refused(code) == ("unknown-word", found, INSTEAD.get(code, "codes that are interpreted here"))
 
 
 @pytest.mark.parametrize(("one", "other"), PAIRS)

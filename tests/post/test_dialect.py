@@ -210,7 +210,7 @@ NO_CODE: Final = 'is no code; write G or M and its number without idle zeros, as
 NO_CODES: Final = 'is no code nor several; write "G40", or "G61 or G61.1", no idle zeros'
 OUR_OWN: Final = "is refused here, and named elsewhere as a word this post has"
 UNKNOWN: Final = "is a code this post does not know or refuses; see on_trust, refuses"
-TRUST: Final = "has a meaning in RS-274/NGC or here, and is not taken on trust"
+TRUST: Final = "has a meaning in RS-274/NGC or here, and needs no trust: write it in program.j2"
 ALL_KEYS: Final = (
     "about, resolution, numbers, dwell, feed_modes, unit_words, cycles, oriented_stop, opening, refuses, on_trust,"
     " new_setting, comments, lines"
@@ -295,8 +295,22 @@ ALL_KEYS: Final = (
         ('["G69"]', '["G069"]', f':8: on_trust: "G069" {NO_CODE}'),
         ('["G69"]', '["G69 P1"]', f':8: on_trust: "G69 P1" {NO_CODE}'),
         ('["G69"]', '"G69"', ':8: on_trust: "G69" must be a list, e.g. on_trust = ["G69"]'),
-        ('["G69"]', '["G43"]', f":8: on_trust: G43 {TRUST}"),
-        ('["G69"]', '["M6"]', f":8: on_trust: M6 {TRUST}"),
+        (
+            '["G69"]',
+            '["G43"]',
+            ":8: on_trust: G43 is tool length offset: its amount is not known here, and is not taken on trust",
+        ),
+        (
+            '["G69"]',
+            '["M6"]',
+            ":8: on_trust: M6 is a tool change: where the machine goes for it is not known here, and is not taken"
+            " on trust",
+        ),
+        (
+            '["G69"]',
+            '["M98"]',
+            ":8: on_trust: M98 calls other programs, or repeats this one, and is not taken on trust",
+        ),
         ('["G69"]', '["G95"]', f":8: on_trust: G95 {TRUST}"),
         ('["G69"]', '["G20"]', f":8: on_trust: G20 {TRUST}"),
         ('["G69"]', '["M19"]', f":8: on_trust: M19 {TRUST}"),

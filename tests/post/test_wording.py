@@ -276,6 +276,20 @@ def test_a_remark_is_cut_to_one_line(form: Any, longest: str) -> None:
     assert words.message("a" * 1000).count("a") == 1000
 
 
+@pytest.mark.parametrize(
+    ("said", "cut"),
+    [
+        ("bore 2: diameter 84 mm, metal X -158 mm to -130 mm", "bore 2: diameter 84 mm, metal X..."),
+        ("bore 2: diameter 3.3125 inches, and 12.125", "bore 2: diameter 3.3125 inches, and..."),
+        ("down to the first bore of the long row", "down to the first bore of the long row"),
+        ("down to the first bore of the longish row", "down to the first bore of the longi..."),
+        ("1" * 60, "..."),
+    ],
+)
+def test_a_remark_is_never_cut_in_a_number(said: str, cut: str) -> None:
+    assert wording(lines=Lines(length=40)).comment(said) == f"({cut})"
+
+
 @given(
     st.text(max_size=80),
     st.sampled_from(("brackets", "semicolon")),
