@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from gen.header import AT_STOPS, BETWEEN, CAUTIONS
 from gen.job import Job
-from gen.passes import measured_mm
+from gen.passes import measured_mm, wall_mm
 from gen.row import housings
 from gen.unchecked import STRAIGHT, unchecked
 from post.dialect import Dialect
@@ -46,6 +46,9 @@ def _mounting(job: Job) -> Iterator[Check]:
     yield Check(f"By hand: one cutter turn for {head.ratio:g} of the spindle, {_way(job)}")
     holes = [now[0] for now in (measured_mm(job, bore) for bore in job.bore) if now is not None]
     smallest = f", smallest now {show_length(min(holes), units)}" if holes else ""
+    nearest = min((wall[0] for wall in (wall_mm(job, bore) for bore in job.bore) if wall is not None), default=0.0)
+    if holes and nearest < min(holes):
+        smallest = f", nearest wall {show_length(nearest / 2, units)} from the bar's axis"
     yield Check(f"Cutter {job.bar.hand}-hand, sharp, clamped; clear of the bores{smallest}")
     if job.path.lift is not None:
         angle = plain(job.path.lift.angle, 3)

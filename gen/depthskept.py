@@ -5,7 +5,7 @@ from typing import Final, NamedTuple
 
 from gen.caution import Caution
 from gen.job import Job
-from gen.passes import SAME_MM, Setting, aim_mm, least_depth_mm, measured_mm, pass_plan
+from gen.passes import SAME_MM, Setting, aim_mm, least_depth_mm, pass_plan, wall_mm
 from post.units import show_length
 
 SLACK_MM: Final = SAME_MM / 2
@@ -38,7 +38,8 @@ def _least(job: Job, plan: Sequence[_Pass]) -> Iterator[Caution]:
         yield Caution(
             f"{where}: cuts as little as {show_length(worst.setting.shallowest_mm, job.units)} deep, less than"
             f" passes.least, {show_length(least, job.units)}: it may rub instead of cut there",
-            "change depth, skim or finish_stock, or bore the largest bores in a job of their own",
+            "change depth, skim or finish_stock, or bore the largest bores in a job of their own"
+            + _or_line(job, worst.setting),
         )
 
 
@@ -62,7 +63,7 @@ def _skim(job: Job, plan: Sequence[_Pass]) -> Iterator[Caution]:
     missed = [index for index in range(len(job.bore)) if index not in skimmed]
     none = [index for index in missed if aim_mm(job, job.bore[index]) not in sizes]
     if none:
-        stock = max((aim_mm(job, job.bore[index]) - _smallest_mm(job, index)) / 2 for index in none)
+        stock = max((aim_mm(job, job.bore[index]) - _nearest_mm(job, index)) / 2 for index in none)
         yield Caution(
             f"{_bores(job, none)}: no skim is taken; {told}, and passes.finish_stock,"
             f" {show_length(job.passes.finish_stock, units)}, are together no less than the stock,"
@@ -87,8 +88,8 @@ def _finish(job: Job, plan: Sequence[_Pass]) -> Iterator[Caution]:
         worst, where = _worst(less, lambda one: one.setting.shallowest_mm)
         yield Caution(
             f"{where}: cuts as little as {show_length(worst.setting.shallowest_mm, units)} deep, less than {told}: a"
-            " bore is too large there already",
-            "make finish_stock less, so that all bores are finished alike",
+            f" bore {'lies off the line or ' if _or_line(job, worst.setting) else ''}is too large there already",
+            f"make finish_stock less, so that all bores are finished alike{_or_line(job, worst.setting)}",
         )
     more = [one for one in finishing if one.setting.deepest_mm > stock + SLACK_MM]
     if more:
@@ -107,10 +108,17 @@ def _worst(passes: Sequence[_Pass], by: Callable[[_Pass], float]) -> tuple[_Pass
     return worst, f"pass {worst.number}, {worst.setting.kind}{more}"
 
 
-def _smallest_mm(job: Job, index: int) -> float:
-    now = measured_mm(job, job.bore[index])
-    assert now is not None, "checked with the job"
-    return now[0]
+def _or_line(job: Job, setting: Setting) -> str:
+    """What else may help where a bore of a setting lies off the bore line; "" where none is told to."""
+    is_off = any(any(job.bore[index].centre or ()) for index in setting.bores)
+    return ", or find a better line with borewright line" if is_off else ""
+
+
+def _nearest_mm(job: Job, index: int) -> float:
+    """Diameter about the bore line of the nearest wall of a bore."""
+    wall = wall_mm(job, job.bore[index])
+    assert wall is not None, "checked with the job"
+    return wall[0]
 
 
 def _bores(job: Job, bores: Sequence[int]) -> str:

@@ -41,15 +41,20 @@ def rejected(text: str) -> str:
     return f"{REJECTED}\n{rest if first[:1] in ('(', ';', '%') else text}"
 
 
-_NOT_IN_PROGRAM: Final[Any] = {"line": True, "bore": {"__all__": {"centre"}}}
-"""What a job tells of the line to bore on, which no program follows from."""
+def _not_in_program(job: Job) -> Any:
+    """What a job tells that no program follows from: the line to bore on, and centres but for passes.
+
+    A centre that is not told is left out, too, so that jobs without any keep the fingerprint they had.
+    """
+    no_part = [index for index, bore in enumerate(job.bore) if job.passes is None or bore.centre is None]
+    return {"line": True, "bore": {index: {"centre"} for index in no_part}}
 
 
 def fingerprint(job: Job, post: Post, *, walk: bool) -> str:
     """Twelve hexadecimal digits that change with the job, the post or the kind of program."""
     digest = hashlib.sha256()
     for part in (
-        job.model_dump_json(exclude=_NOT_IN_PROGRAM).encode(),
+        job.model_dump_json(exclude=_not_in_program(job)).encode(),
         post.dialect_path.read_bytes(),
         post.template.read_bytes(),
     ):

@@ -257,7 +257,7 @@ class Bore(Table):
 
     ``face`` is the X of the face the cutter meets first. ``rpm``, ``feed``, ``approach`` and ``overrun`` stand in for
     the job's own; ``hole``, ``bulkhead_y`` and ``bulkhead_z`` in place of the block's. ``centre``: Y and Z of where the
-    bore is now, from a survey.
+    bore is now, from a survey; the bar bores at Y0 Z0.
     """
 
     name: Name = Field(default="", max_length=40, examples=["1"])

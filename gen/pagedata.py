@@ -12,7 +12,7 @@ from typing import Any, Final, NamedTuple
 from gen.header import fingerprint
 from gen.job import Job
 from gen.packed import Column, integers, numbers, texts
-from gen.passes import SAME_MM, aim_mm, measured_mm, pass_plan, setting_message
+from gen.passes import SAME_MM, aim_mm, pass_plan, setting_message, wall_mm
 from gen.physics import Stroke, Strokes
 from gen.pipeline import Task
 from gen.proof import Verdict
@@ -218,8 +218,8 @@ def _stage(job: Job, stroke: Stroke) -> int:
     bore = job.bore[stroke.bore]
     if abs(stroke.diameter_mm - aim_mm(job, bore)) < SAME_MM:
         return DONE
-    now = measured_mm(job, bore) if job.passes is not None else None
-    return AIR if now is not None and stroke.diameter_mm <= now[0] else BEGUN
+    wall = wall_mm(job, bore) if job.passes is not None else None
+    return AIR if wall is not None and stroke.diameter_mm <= wall[0] else BEGUN
 
 
 def _bores(job: Job, verdict: Verdict) -> list[dict[str, Any]]:

@@ -4,6 +4,9 @@ Words used here:
 
 measured
     smallest and largest diameter of a bore as it is now.
+wall
+    the same about the bore line, which the bar turns on: where the job tells the bore's ``centre``, twice its distance
+    from the line less and more than measured.
 aim
     the diameter wanted of a bore: the middle of its tolerance, or its ``diameter`` where it has none.
 setting
@@ -32,7 +35,7 @@ Kind = Literal["air", "skim", "rough", "finish", "bore"]
 LEAST_MM: Final = 0.02
 """Lightest cut on the radius where the job tells neither it nor the cutter's edge (common practice, no source)."""
 AIR_GAP_MM: Final = 0.5
-"""How far the cutter stays off the smallest bore in an air pass, on the radius; chosen by us."""
+"""How far the cutter stays off the nearest wall in an air pass, on the radius; chosen by us."""
 MOST_ROUGHING: Final = 50
 """Most depths of a pass in the stock of a bore: beyond it a number is a slip of the keyboard."""
 SAME_MM: Final = 0.0005
@@ -44,7 +47,7 @@ SETTING_STEP: Final[dict[Units, float]] = {"mm": 0.001, "inch": 0.0001}
 class Setting(NamedTuple):
     """One setting of the cutter: the diameter it cuts, the bores cut with it, by index, and the depths that makes.
 
-    ``shallowest_mm`` is over the largest, ``deepest_mm`` over the smallest that any of the bores measures; both 0 where
+    ``shallowest_mm`` is over the farthest, ``deepest_mm`` over the nearest wall of any of the bores; both 0 where
     nothing is known of them. ``after`` is the kind of the last setting before it that cut, None where there is none.
     """
 
@@ -78,6 +81,18 @@ def measured_mm(job: "Job", bore: "Bore") -> tuple[float, float] | None:
         return bore.measured
     hole = bore.hole or (job.block.hole if job.block else None)
     return None if hole is None else (hole, hole)
+
+
+def wall_mm(job: "Job", bore: "Bore") -> tuple[float, float] | None:
+    """Diameters about the bore line between which the wall of a bore lies as it is, mm; None where not measured.
+
+    Plain geometry of a circle of radius r whose centre is e off: its points are r - e to r + e from the line.
+    """
+    now = measured_mm(job, bore)
+    if now is None or bore.centre is None:
+        return now
+    off = math.hypot(*bore.centre)
+    return now[0] - 2 * off, now[1] + 2 * off
 
 
 def pass_plan(job: "Job") -> tuple[Setting, ...]:
@@ -236,7 +251,7 @@ def _check_depths(job: "Job") -> None:
                 f"{show_length(depth, units)} is more than passes.depth, {show_length(passes.depth, units)}, the most"
                 " in one pass",
             )
-    stock = max((aim_mm(job, bore) - (measured_mm(job, bore) or (0.0, 0.0))[0]) / 2 for bore in job.bore)
+    stock = max((aim_mm(job, bore) - (wall_mm(job, bore) or (0.0, 0.0))[0]) / 2 for bore in job.bore)
     if stock > MOST_ROUGHING * passes.depth:
         raise KeyProblem(
             ("passes", "depth"),
@@ -250,7 +265,7 @@ def _check_lift(job: "Job") -> None:
     lift = job.path.lift
     if lift is None:
         return
-    room = min(((measured_mm(job, bore) or (bore.diameter, 0.0))[0] - job.bar.diameter) / 2 for bore in job.bore)
+    room = min(((wall_mm(job, bore) or (bore.diameter, 0.0))[0] - job.bar.diameter) / 2 for bore in job.bore)
     if lift.amount >= room:
         raise KeyProblem(
             ("path", "lift", "amount"),
@@ -295,6 +310,14 @@ def _check_measured(job: "Job", index: int, bore: "Bore") -> None:
             f"{show_length(smallest, units)} is no larger than bar.diameter, {show_length(job.bar.diameter, units)};"
             " the bar would not go in",
         )
+    nearest_wall = (wall_mm(job, bore) or now)[0]
+    if job.bar.diameter >= nearest_wall:
+        raise KeyProblem(
+            ("bore", index, "centre"),
+            f'brings the wall of bore "{bore.name}" to {show_length(max(0.0, nearest_wall) / 2, units)} from the bore'
+            f" line; the bar's radius is {show_length(job.bar.diameter / 2, units)}: it would not go in; move the"
+            " block, or mend centre",
+        )
     hole = bore.hole or (job.block.hole if job.block else None)
     if hole is not None and hole > smallest:
         raise KeyProblem(
@@ -329,8 +352,9 @@ def _by_aim(job: "Job") -> list[list[int]]:
 
 
 def _now(job: "Job", bores: Sequence[int]) -> Iterator[tuple[float, float]]:
+    """Where the walls of bores lie, diameters about the bore line."""
     for index in bores:
-        now = measured_mm(job, job.bore[index])
+        now = wall_mm(job, job.bore[index])
         assert now is not None, "checked with the job"
         yield now
 
@@ -377,7 +401,7 @@ def _setting(
 
 
 def _air(job: "Job") -> Setting:
-    """One pass through every bore with the cutter clear of the smallest."""
+    """One pass through every bore with the cutter clear of the nearest wall."""
     smallest = min(low for low, _ in _now(job, range(len(job.bore))))
     return Setting("air", max(smallest - 2 * AIR_GAP_MM, job.bar.diameter), tuple(range(len(job.bore))))
 

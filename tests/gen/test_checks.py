@@ -38,6 +38,12 @@ def test_which_way_the_output_turns() -> None:
 
 def test_the_smallest_bore_is_told_where_bores_are_measured() -> None:
     assert any(text.endswith("smallest now 82.98 mm") for text in texts(mounting(sized_job())))
+
+
+def test_the_nearest_wall_is_told_where_a_bore_lies_off_the_line() -> None:
+    bores = [{"face": 0, "width": 28, "diameter": 84.0, "measured": [82.98, 82.99], "centre": [0, 0.03]}]
+    job = sized_job(bore=bores)
+    assert any(text.endswith("nearest wall 41.46 mm from the bar's axis") for text in texts(mounting(job)))
     assert not any("smallest" in text for text in texts(mounting(make_job())))
 
 

@@ -57,6 +57,17 @@ def test_a_cut_lighter_than_least() -> None:
     ]
 
 
+def test_a_bore_off_the_line_is_told_as_the_likely_reason_of_a_light_cut() -> None:
+    # 83.0 to 83.02, 0.45 off: the far wall is at 83.92 about the line, the near one at 82.1.
+    bore = {"face": 0, "width": 30, "diameter": 84.0, "measured": [83.0, 83.02], "centre": [0.0, 0.45]}
+    least, finish = depths_kept(make_job(bore=[bore], passes={**PASSES, "least": 0.05}))
+    assert "cuts as little as 0 mm deep" in least.problem
+    assert least.remedy.endswith(", or find a better line with borewright line")
+    assert "cuts as little as 0.04 mm deep" in finish.problem
+    assert finish.problem.endswith(": a bore lies off the line or is too large there already")
+    assert finish.remedy.endswith("finished alike, or find a better line with borewright line")
+
+
 def test_a_least_that_is_not_told_is_not_held_against_the_passes() -> None:
     assert problems(job_of((83.0, 83.39))) == []
 

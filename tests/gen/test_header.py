@@ -102,6 +102,20 @@ def test_a_fingerprint_changes_with_job_post_and_kind(tmp_path: Path) -> None:
     assert len(set(prints)) == len(prints)
 
 
+def test_a_fingerprint_changes_with_a_centre_where_there_are_passes_only() -> None:
+    """Without passes no program follows from it, nor from the line that is wanted."""
+
+    def print_of(centre: list[float] | None, **changes: object) -> str:
+        bore = {"face": 0, "width": 30, "diameter": 84.0, "measured": [83.0, 83.0]}
+        told = bore if centre is None else {**bore, "centre": centre}
+        return fingerprint(make_job(bore=[told], **changes), LONGHAND, walk=False)
+
+    passes = {"depth": 0.3, "finish_stock": 0.1}
+    prints = {print_of(centre, passes=passes) for centre in (None, [0.0, 0.03], [0.03, 0.0])}
+    assert len(prints) == 3
+    assert print_of([0.0, 0.03]) == print_of(None) == print_of(None, line={"stock": 0.03})
+
+
 def test_a_fingerprint_does_not_change_with_where_the_post_lies(tmp_path: Path) -> None:
     copy = other_post(tmp_path / "longhand", "program.j2", "")
     assert fingerprint(make_job(), copy, walk=False) == fingerprint(make_job(), LONGHAND, walk=False)

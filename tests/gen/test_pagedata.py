@@ -242,6 +242,15 @@ def test_each_stroke_knows_whether_it_cuts_and_whether_it_is_a_bore_s_last_pass(
     assert set(values(judged_job(make_job()).data()["strokes"]["stage"])) == {DONE}
 
 
+def test_a_pass_that_cuts_one_side_of_a_bore_off_the_line_has_begun_it() -> None:
+    """82.98 and 0.1 off: 82.78 about the line, so that the air pass is at 81.78 and the skim at 82.88."""
+    bore = {"face": 0, "width": 28, "diameter": 84.0, "measured": [82.98, 82.99], "centre": [0, 0.1]}
+    strokes = judged_job(sized_job(bore=[bore], passes={**PASSES, "air": True})).data()["strokes"]
+    stages = dict(zip(values(strokes["diameter"]), values(strokes["stage"]), strict=True))
+    assert stages[81.78] == AIR
+    assert stages[82.88] == BEGUN
+
+
 def test_a_walk_through_cuts_nothing() -> None:
     data = judged_job(make_job(), walk=True).data()
     assert data["walk"] is True

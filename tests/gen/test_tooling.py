@@ -299,6 +299,12 @@ SECOND_BORE: Final = [
     ),
     ({"measured": [50.0, 83.0]}, "measured", "50 mm is no larger than bar.diameter, 50 mm; the bar would not go in"),
     (
+        {"measured": [83.0, 83.1], "centre": [0, 16.5]},
+        "centre",
+        'brings the wall of bore "2" to 25 mm from the bore line; the bar\'s radius is 25 mm: it would not go in; move'
+        " the block, or mend centre",
+    ),
+    (
         {"measured": [83.0, 83.1], "limits": [0, 0.022]},
         "limits",
         "0 mm to 0.022 mm is not about the bore's diameter, 84 mm; limits are sizes, not deviations",
