@@ -22,6 +22,7 @@ from gen.offsize import (
     spring_caution,
     warm_caution,
 )
+from gen.oldwall import old_wall_left
 from gen.passes import Setting, aim_mm, limits, pass_plan, told_setting
 from gen.row import housings
 from gen.speeds import wanted_cutter_rpm
@@ -69,7 +70,7 @@ def cautions(job: Job, *, cuts_as_job: bool = True) -> list[Caution]:
         for caution in _of_pass(job, group):
             seen.setdefault(caution, f"pass {number}, {group.kind}: " if job.passes is not None else "")
     told = [caution._replace(problem=name + caution.problem) for caution, name in seen.items()]
-    return [*told, *depths_kept(job), *_of_bar(job), *_of_warmth(job), *odd_values(job)]
+    return [*told, *old_wall_left(job), *depths_kept(job), *_of_bar(job), *_of_warmth(job), *odd_values(job)]
 
 
 def derived(job: Job, *, cuts_as_job: bool = True) -> list[str]:
