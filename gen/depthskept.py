@@ -72,8 +72,9 @@ def _skim(job: Job, plan: Sequence[_Pass]) -> Iterator[Caution]:
         )
     above = [index for index in missed if index not in none]
     if above:
+        wall = "nearest wall of all bores" if any(any(bore.centre or ()) for bore in job.bore) else "smallest bore"
         yield Caution(
-            f"{_bores(job, above)}: {told}, goes by the smallest bore and does not reach this far",
+            f"{_bores(job, above)}: {told}, goes by the {wall} and does not reach this far",
             "measure the bores that are skimmed, or bore these in a job of their own",
         )
 

@@ -83,6 +83,16 @@ def test_a_skim_for_which_there_is_no_stock() -> None:
     ]
 
 
+def test_a_skim_that_goes_by_a_bore_off_the_line() -> None:
+    """83.0 and 0.1 off begin at 82.8: skimmed to 82.9, below what bore 2 measures."""
+    bores = [
+        {"face": -130 * at, "width": 30, "diameter": 84.0, "measured": [83.0, 83.0], "centre": [0, off]}
+        for at, off in enumerate((0.1, 0.0))
+    ]
+    (told,) = problems(make_job(bore=bores, passes={**PASSES, "skim": 0.05}))
+    assert told == ("bore 2: passes.skim, 0.05 mm, goes by the nearest wall of all bores and does not reach this far")
+
+
 def test_a_skim_that_does_not_reach_a_larger_bore() -> None:
     # Skimmed to 83.1; bore 2 measures that everywhere.
     assert problems(job_of((83.0, 83.02), (83.1, 83.2), skim=0.05)) == [
