@@ -27,6 +27,8 @@ AT_STOPS: Final = f"At each stop, {REACHING_IN}"
 BETWEEN: Final = f"Between programs, {REACHING_IN}"
 
 
+WALK: Final = "Walk-through: visits the start of every bore and stops there; the spindle never turns."
+
 REJECTED: Final = "NOT PROVED - DO NOT RUN"
 """First line of a program that did not prove: no words of any program, so that a control stops at it."""
 
@@ -76,6 +78,11 @@ def settings_told(job: Job, dialect: Dialect, *, part: int = 1, parts: int = 1) 
     return _in_lines(_settings(job, part, parts), dialect)
 
 
+def walk_told(dialect: Dialect) -> list[str]:
+    """Those of the opening remarks that tell that a program is a walk-through."""
+    return _in_lines([WALK], dialect)
+
+
 def _in_lines(remarks: Iterable[str], dialect: Dialect) -> list[str]:
     room = min(dialect.comment_room, 100)
     return [line for text in remarks for line in textwrap.wrap(dialect.comment(text), room)]
@@ -116,7 +123,7 @@ def _remarks(job: Job, post: Post, walk: bool, part: int, parts: int) -> Iterato
     )
     yield f"Job: {job.name}"
     if walk:
-        yield "Walk-through: visits the start of every bore and stops there; the spindle never turns."
+        yield WALK
     yield f"Post {post.name}, fingerprint of job and post {fingerprint(job, post, walk=walk)}"
     yield f"Lengths in {word}. Program zero: {job.machine.work_offset}, at machine {zero}"
     yield "X is the cutting edge, along the row; Y0 Z0 is the bore line; Z up. Tool length offset: none."

@@ -10,7 +10,7 @@ told
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from gen.header import settings_told
+from gen.header import settings_told, walk_told
 from gen.job import Job
 from post.dialect import Dialect
 from post.finding import Finding
@@ -26,11 +26,16 @@ def remarks(
 ) -> Iterator[Finding]:
     """Findings where a program does not tell its first setting, tells another, or has a message besides its stops'.
 
+    Where its opening remarks say that it is of the other kind, bores or is a walk-through, that is told first.
+
     ``blocks`` are those with a comment, and the first with words. Of several remarks on a line the reader keeps the
     last (NISTIR 6556 3.3.5), and so there may be but one. The messages of stops are for ``gen.agreement``.
     """
     wanted = settings_told(job, dialect, part=part, parts=parts) if dialect.comments.form != "none" else []
     wanted = [] if walk_through else wanted
+    other_kind = next(_of_other_kind(blocks, walk_told(dialect), walk_through), None)
+    if other_kind is not None:
+        yield other_kind
     yield from _untold(blocks, wanted)
     begins = dialect.comments.message.upper()
     for block in blocks:
@@ -41,14 +46,31 @@ def remarks(
         said = block.comment.strip()
         if begins and said.upper().startswith(begins):
             yield _finding(block, "a message that belongs to no stop", "messages on the lines of M0 and M1 only")
-        elif _tells(said) and said not in wanted:
+        elif _tells(said) and said not in wanted and (other_kind is None or other_kind.line != block.line):
             yield _finding(block, f'a remark that says "{said}"', "no setting but those that are planned")
+
+
+def _of_other_kind(blocks: Sequence[Block], walk: Sequence[str], walk_through: bool) -> Iterator[Finding]:
+    """A finding for each opening remark of a program of the other kind than it is proved as."""
+    for block in _opening(blocks):
+        said = (block.comment or "").strip()
+        if walk_through and _tells(said):
+            found = f'a remark that says "{said}": the program bores'
+            yield _finding(block, found, "a walk-through; leave out --walk for a program that bores")
+        elif not walk_through and said == walk[0]:
+            yield _finding(block, "a remark that says that this is a walk-through", "a program that bores, or --walk")
+
+
+def _opening(blocks: Sequence[Block]) -> list[Block]:
+    """The blocks before the first with words."""
+    first = next((block for block in blocks if block.words), None)
+    return [block for block in blocks if first is None or block.line < first.line]
 
 
 def _untold(blocks: Sequence[Block], wanted: Sequence[str]) -> Iterator[Finding]:
     """A finding at the first block for the first line wanted before it that is not there, in this order."""
     first = next((block for block in blocks if block.words), None)
-    opening = iter([(block.comment or "").strip() for block in blocks if first is None or block.line < first.line])
+    opening = iter([(block.comment or "").strip() for block in _opening(blocks)])
     missing = next((line for line in wanted if line not in opening), None)
     if missing is not None and first is not None:
         yield _finding(first, "the first block with the cutter's setting not told", f'before it the remark "{missing}"')

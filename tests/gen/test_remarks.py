@@ -11,7 +11,7 @@ from post.finding import Finding
 from post.posts import find, shipped
 from post.reader import read
 from tests.jobs import make_job
-from tests.programs import SETTINGS, change, posted, prove_edited, verdict_of
+from tests.programs import SETTINGS, able, all_posted, change, posted, prove_edited, verdict_of
 
 JOB = make_job()
 LONGHAND = find("longhand").dialect
@@ -135,3 +135,29 @@ def test_moves_in_machine_coordinates_above_the_row_are_for_programs_without_a_p
     edit = change("G0 X-127.000 Y0.000 Z160.000 (over bore 2)", "G0 G53 X-277 Y0 Z-220")
     assert prove_edited(JOB, edit, physics_only=True)[1] == []
     assert [finding.rule for finding in prove_edited(JOB, edit)[1]] == ["offset-differs"]
+
+
+@pytest.mark.parametrize("name", list(shipped()))
+@pytest.mark.parametrize("job", [JOB, SETTINGS])
+def test_a_program_of_the_other_kind_is_told_as_one_before_all_else(name: str, job: Job) -> None:
+    if name not in able(job) or len(all_posted(job, name)) > 1:
+        return  # several programs are no walk-through: their number is refused
+    bores, walk = posted(job, name), posted(job, name, walk=True)
+    no_bore = verdict_of(job, walk, name).findings[0]
+    assert (no_bore.rule, no_bore.found, no_bore.expected) == (
+        "remark-differs",
+        "a remark that says that this is a walk-through",
+        "a program that bores, or --walk",
+    )
+    no_walk = verdict_of(job, bores, name, walk=True).findings[0]
+    assert no_walk.rule == "remark-differs"
+    assert no_walk.found.endswith("the program bores")
+    assert no_walk.expected == "a walk-through; leave out --walk for a program that bores"
+
+
+def test_the_other_kind_is_told_once_and_only_by_opening_remarks() -> None:
+    walk = "(Walk-through: visits the start of every bore and stops there; the spindle never turns.)"
+    assert [finding.line for finding in found(f"({CUTTER})\n{walk}\nG21")] == [2]
+    assert found(f"({CUTTER})\nG21\n{walk}") == []
+    assert [finding.line for finding in found(f"({CUTTER})\nG21", walk_through=True)] == [1]
+    assert found(f"{walk}\nG21", walk_through=True) == []
