@@ -156,10 +156,16 @@ def setting_messages(job: "Job", setting: Setting) -> tuple[str, ...]:
     plainly, names = _setting_plainly(job, setting), _names(job, setting.bores)
     if not may_be_told_anew(job, setting):
         return (plainly,)
-    told = f"{show_setting(job, setting.diameter_mm)} as planned, or as size tells"
+    planned = f"{show_setting(job, setting.diameter_mm)} as planned, or"
     if setting.kind == setting.after:
+        # Gauging is not asked for, but ``size`` tells only of bores that were gauged since they were cut.
         pass_ = f"{setting.kind} pass: set"
-        return (f"{pass_} the cutter to {told}, {names}", f"{pass_} {told}, {names}", plainly)
+        return (
+            f"{pass_} the cutter to {planned} gauge every bore first and set as size tells, {names}",
+            f"{pass_} {planned} gauge first, as size tells, {names}",
+            plainly,
+        )
+    told = f"{planned} as size tells"
     return (
         f"{setting.kind} pass: gauge every bore first; set the cutter to {told}, {names}",
         f"{setting.kind} pass, gauge first: set {told}, {names}",

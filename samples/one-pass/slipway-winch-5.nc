@@ -4,7 +4,7 @@
 (X is the cutting edge, along the row; Y0 Z0 is the bore line; Z up. Tool length offset: none.)
 (Head: bar points -X; 2 spindle turns for one cutter turn; output turns opposite to the spindle.)
 (Program 5 of 9, to be run in order. Before this one: rough pass: set the cutter to 69.727 mm over)
-(bar and tip as planned, or as size tells, bore 4.)
+(bar and tip as planned, or gauge every bore first and set as size tells, bore 4.)
 (Cutter: right-hand, so M4.)
 (Start with the head above the clearance height, clear of the block; no G92 offset may be active.)
 (The program does not wait for the spindle to start or stop: see that the control does.)

@@ -321,14 +321,17 @@ def messages(job: Job) -> list[str]:
 
 
 def test_what_size_may_tell_anew_is_told_as_planned_and_gauging_comes_before_another_kind_of_pass() -> None:
-    """A skim cuts first, so that nothing can have been learnt before it; the second roughing pass needs no gauging."""
+    """A skim cuts first, so that nothing can have been learnt before it; the second roughing pass needs gauging for
+    another setting than planned only.
+    """
     job = sized_job(passes={**PASSES, "air": True, "skim": 0.05, "depth": 0.25})
     told = "as planned, or as size tells, 3 bores from 1"
     assert messages(job) == [
         "air pass: set the cutter clear of every bore, diameter 81.980 mm or less",
         "skim pass: set the cutter to diameter 83.080 mm, 3 bores from 1",
         f"rough pass: gauge every bore first; set the cutter to diameter 83.445 mm {told}",
-        f"rough pass: set the cutter to diameter 83.811 mm {told}",
+        "rough pass: set the cutter to diameter 83.811 mm as planned, or gauge every bore first and set as size tells,"
+        " 3 bores from 1",
         f"finish pass: gauge every bore first; set the cutter to diameter 84.011 mm {told}",
     ]
 
@@ -342,9 +345,30 @@ def test_fewer_words_of_a_message_still_tell_to_gauge_and_only_the_fewest_leave_
     )
     second = sized_job(passes={**PASSES, "skim": 0.05, "depth": 0.25})
     assert setting_messages(second, pass_plan(second)[2])[1:] == (
-        f"rough pass: set diameter 83.811 mm {told}",
+        "rough pass: set diameter 83.811 mm as planned, or gauge first, as size tells, 3 bores from 1",
         "rough pass: set the cutter to diameter 83.811 mm, 3 bores from 1",
     )
+
+
+def test_a_skim_of_another_size_tells_to_gauge_before_size_can_tell() -> None:
+    """Bores of 70 and 84, both H6: size knows the cutter at the second skim only from bores gauged after the first."""
+    sizes = [{"face": -100 * at, "width": 28, "diameter": size} for at, size in enumerate((70.0, 84.0))]
+    bores = [{**bore, "measured": [bore["diameter"] - 1, bore["diameter"] - 1]} for bore in sizes]
+    job = sized_job(bore=bores)
+    skims = [setting for setting in pass_plan(job) if setting.kind == "skim"]
+    assert [setting_message(job, setting) for setting in skims] == [
+        "skim pass: set the cutter to diameter 69.100 mm, bore 1",
+        "skim pass: set the cutter to diameter 83.100 mm as planned, or gauge every bore first and set as size tells,"
+        " bore 2",
+    ]
+
+
+@pytest.mark.parametrize("which", [0, 1])
+def test_wherever_a_message_says_size_it_says_to_gauge_first(which: int) -> None:
+    job = sized_job(passes={**PASSES, "skim": 0.05, "depth": 0.25})
+    words = [setting_messages(job, setting)[which:][:1] for setting in pass_plan(job)]
+    assert sum("size tells" in told for (told,) in words[1:]) == len(words) - 1
+    assert all("gauge" in told and " first" in told for (told,) in words[1:])
 
 
 def test_size_tells_nothing_where_no_limits_are_told() -> None:
