@@ -156,7 +156,7 @@ def _taken(job: "Job", number: int, measured: "Measured", before: Sequence[Known
         was, set_mm, after_mm = before[bore], measured.by_bore[bore][0].set_mm, form.mean_mm
         assert was is not None
         assert set_mm is not None
-        is_light = set_mm - was.largest_mm < 2 * least_mm
+        is_light = set_mm - max(was.largest_mm, was.old_wall_mm) < 2 * least_mm
         if is_light or after_mm - was.mean_mm < LEAST_PART * (set_mm - was.mean_mm):
             yield NotUsed(number, bore, is_light, set_mm, was.mean_mm, after_mm)
         else:

@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 import numpy as np
 
 from gen.leastsquares import fit
-from gen.passes import measured_mm
+from gen.passes import aim_mm, least_depth_mm, measured_mm, wall_mm
 from gen.sections import Floats
 
 if TYPE_CHECKING:
@@ -70,6 +70,9 @@ class Known(NamedTuple):
     """What is known of a bore as it is now, mm: mean, its standard error, and the smallest and largest diameter.
 
     ``half_mm``: how far its form takes its diameters from their mean; None for a bore that the job alone tells of.
+    ``old_wall_mm``: diameter about the bore line that its old wall reaches to, as its centre is told; 0 where none is
+    left. Until a cut has cleaned it up, smallest and largest are those about the bore line, the largest no more than
+    the finish is left to cut: what lies beyond would be taken for a bore over size.
     """
 
     mean_mm: float
@@ -77,6 +80,7 @@ class Known(NamedTuple):
     smallest_mm: float
     largest_mm: float
     half_mm: float | None
+    old_wall_mm: float = 0.0
 
 
 def gauge_mm(job: "Job") -> float:
@@ -137,7 +141,8 @@ def known_before_each(job: "Job", rounds: Sequence["Measured"]) -> list[list[Kno
         error_mm = reading_error_mm(job, measured)
         for index, form in measured.forms.items():
             error, half = error_mm * form.in_mean, form.half_mm(error_mm)
-            bores[index] = Known(form.mean_mm, error, form.smallest_mm, form.largest_mm, half)
+            now = Known(form.mean_mm, error, form.smallest_mm, form.largest_mm, half)
+            bores[index] = _behind(states[-1][index], measured.by_bore[index][0].set_mm, now)
         states.append(bores)
     return states
 
@@ -149,7 +154,25 @@ def _told(job: "Job", index: int) -> Known | None:
     smallest, largest = told
     # Where the mean lies between them is not told: as a spread of four standard deviations, which is chosen by us.
     error = max(gauge_mm(job), (largest - smallest) / 4)
-    return Known((smallest + largest) / 2, error, smallest, largest, None)
+    known = Known((smallest + largest) / 2, error, smallest, largest, None)
+    near, far = wall_mm(job, job.bore[index]) or told
+    if job.passes is None or far <= largest:
+        return known
+    most = aim_mm(job, job.bore[index]) - 2 * least_depth_mm(job)
+    return known._replace(smallest_mm=near, largest_mm=max(largest, min(far, most)), old_wall_mm=far)
+
+
+def _behind(before: Known | None, set_mm: float | None, now: Known) -> Known:
+    """A bore as gauged after a cut, with what the cut has left of the old wall, which a gauge may not show."""
+    if before is None or set_mm is None or set_mm > before.old_wall_mm:
+        return now
+    if set_mm > before.largest_mm:
+        return now._replace(old_wall_mm=before.old_wall_mm)
+    return now._replace(
+        smallest_mm=min(now.smallest_mm, max(before.smallest_mm, set_mm)),
+        largest_mm=max(now.largest_mm, before.largest_mm),
+        old_wall_mm=before.old_wall_mm,
+    )
 
 
 def _less(size_mm: float, error_mm: float) -> float:

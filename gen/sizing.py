@@ -150,6 +150,12 @@ class _Told:
     def _not_learned_from(self, cut: NotUsed) -> str:
         bore, was, units = self.shop.job.bore[cut.bore], self.before[cut.bore], self.shop.job.units
         assert was is not None
+        if cut.is_light and cut.set_mm <= was.old_wall_mm:
+            left = show_length((was.old_wall_mm - cut.set_mm) / 2, units)
+            return (
+                f'bore "{bore.name}": by its centre old wall is left on one side, {left} farther out than was set: not'
+                " learned from"
+            )
         if cut.is_light:
             depth = show_length(max(0.0, cut.set_mm - was.largest_mm) / 2, units)
             return f'bore "{bore.name}": the cut was {depth} deep where the bore was largest, too light to learn from'

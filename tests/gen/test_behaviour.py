@@ -152,6 +152,17 @@ def test_nothing_is_learned_from_cuts_too_light() -> None:
     assert len(taken(JOB, [round_of(JOB, 83.031, [83.02] * 3)])[0]) == 3
 
 
+def test_nothing_is_learned_where_a_centre_tells_that_old_wall_is_left() -> None:
+    """82.98 to 82.99 and 0.1 off: old wall as far as 83.19 about the line, so that 83.23 is just beyond it."""
+    bores = [{"face": 0, "width": 28, "diameter": 84.0, "measured": [82.98, 82.99], "centre": [0, 0.1]}]
+    job = sized_job(bore=bores)
+    made, not_used = taken(job, [round_of(job, 83.15, [83.14])])
+    assert made == []
+    assert [one.is_light for one in not_used] == [True]
+    assert len(taken(job, [round_of(job, 83.231, [83.2])])[0]) == 1
+    assert len(taken(sized_job(1), [round_of(sized_job(1), 83.15, [83.14])])[0]) == 1
+
+
 def test_nothing_is_learned_from_a_cutter_that_does_not_cut() -> None:
     """Set to take 0.4 off 82.985: 0.1 is a quarter."""
     made, not_used = taken(JOB, [round_of(JOB, 83.385, [83.084, 83.086, 83.0])])

@@ -6,6 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gen.boresize import USUAL_GAUGE_MM, Form, form_of, gauge_mm, known, reading_error_mm
+from gen.job import Job
 from gen.readings import Measured, of_rows
 from tests.shop import line, round_of, rows, sized_job
 
@@ -144,3 +145,39 @@ def test_what_was_measured_last_is_known() -> None:
     assert two is not None
     assert (one.mean_mm, one.error_mm) == pytest.approx((83.07, 0.001))
     assert (two.mean_mm, two.error_mm) == pytest.approx((83.8, 0.002))
+
+
+# Bores of 82.98 to 82.99 that lie 0.1 off: old wall from 82.78 to 83.19 about the bore line.
+SIZED = [
+    {"name": str(at + 1), "face": -100 * at, "width": 28, "diameter": 84.0, "measured": [82.98, 82.99]}
+    for at in range(3)
+]
+OFF = sized_job(bore=[{**bore, "centre": [0.06, -0.08]} for bore in SIZED])
+
+
+def of_first(*rounds: Measured, job: Job = OFF) -> tuple[float, float, float]:
+    now = known(job, rounds)[0]
+    assert now is not None
+    return now.smallest_mm, now.largest_mm, now.old_wall_mm
+
+
+def test_old_wall_is_known_where_a_centre_is_told() -> None:
+    assert of_first() == pytest.approx((82.78, 83.19, 83.19))
+    assert of_first(job=JOB) == (82.98, 82.99, 0)
+    on_line = sized_job(bore=[{**bore, "centre": [0, 0]} for bore in SIZED])
+    assert known(on_line, []) == known(JOB, [])
+
+
+def test_old_wall_stays_until_a_setting_is_beyond_it() -> None:
+    """The skim at 82.88 cuts one side only, and gauged across that shows less than it has left on the other."""
+    skim = round_of(OFF, 82.88, [82.99] * 3)
+    assert of_first(skim) == pytest.approx((82.88, 83.19, 83.19))
+    assert of_first(skim, round_of(OFF, 83.19, [83.1] * 3)) == pytest.approx((83.1, 83.19, 83.19))
+    assert of_first(skim, round_of(OFF, 83.5, [83.49] * 3)) == pytest.approx((83.49, 83.49, 0))
+
+
+def test_old_wall_beyond_the_last_cut_is_not_taken_for_a_bore_over_size() -> None:
+    """0.6 off it reaches 84.19; the finish to 84.011 is left 0.02 a side at the least."""
+    far = sized_job(bore=[{**bore, "centre": [0.6, 0]} for bore in SIZED])
+    assert of_first(job=far) == pytest.approx((81.78, 83.971, 84.19))
+    assert of_first(round_of(far, 84.011, [84.011] * 3), job=far) == pytest.approx((84.011, 84.011, 84.19))

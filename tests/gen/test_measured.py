@@ -41,6 +41,18 @@ def refused(
     return says.removeprefix(str(path)).removeprefix(":").strip()
 
 
+def test_the_skim_of_a_bore_off_the_line_may_be_set_below_what_the_bore_measures(tmp_path: Path) -> None:
+    """0.1 off: it is skimmed from 82.78 about the line to 82.88. Old wall makes no bore a stray among the others."""
+    bores = [
+        {"name": str(at), "face": -100 * at, "width": 28, "diameter": 84.0, "measured": [82.98, 82.99]} | off
+        for at, off in ((1, {"centre": [0, 0.1]}), (2, {"centre": [0, 0.09]}))
+    ]
+    job = sized_job(bore=bores)
+    assert len(load(put(tmp_path, lines(82.985, 82.99, setting=82.88)), job).readings) == 16
+    second = load(put(tmp_path, lines(83.06, 83.12, setting=83.15)), job, [round_of(job, 82.88, [82.985, 82.99])])
+    assert len(second.readings) == 16
+
+
 def test_a_round_as_it_should_be_is_taken_whole(tmp_path: Path) -> None:
     measured = load(put(tmp_path, lines(83.07, 83.072, 83.075)), JOB)
     assert [len(readings) for readings in measured.by_bore.values()] == [8, 8, 8]

@@ -130,6 +130,14 @@ def test_cuts_too_light_to_learn_from_are_noted_in_their_round_only() -> None:
     assert facts(ROUGH, light)["notes"] == []
 
 
+def test_a_cut_that_left_old_wall_by_the_centre_is_noted() -> None:
+    bore = {"name": "1", "face": 0, "width": 28, "diameter": 84.0, "measured": [82.98, 82.99], "centre": [0, 0.1]}
+    job = sized_job(bore=[bore])
+    assert facts(round_of(job, 83.15, [83.1]), job=job)["notes"][0] == (
+        'bore "1": by its centre old wall is left on one side, 0.02 mm farther out than was set: not learned from'
+    )
+
+
 def test_a_cut_that_took_hardly_anything_is_noted() -> None:
     found = facts(round_of(JOB, 83.08, [83.0, 83.0, 83.05]))
     assert found["notes"] == [
