@@ -47,10 +47,30 @@ def greatest_least_stock(survey: Survey) -> Line:
 
 def greatest_along_x(survey: Survey) -> Line:
     """Of the lines parallel to X, the one whose least stock is the greatest: centre of the circle about all centres."""
-    ends, count = Ends(survey), len(survey.x)
-    stocks = Cones(np.tile(np.eye(2), (count, 1, 1)), -ends.centres, np.zeros((count, 2)), survey.room)
-    best = most_stock(stocks, Rows(np.zeros((0, 2)), np.zeros(0)), np.zeros(2), math.inf)
-    return ends.line(np.tile(best.v[:2], 2), ends.holds(best.cones, best.rows, []))
+    ends = Ends(survey)
+    return ends.along_x(Rows(np.zeros((0, 2)), np.zeros(0)), np.zeros(2), [])
+
+
+def greatest_along_x_within(survey: Survey, old: Line, toward_cam: TowardCam | None, never_lower: bool) -> Line | None:
+    """The same within limits as in ``least_moved``, counted from an old line that may be tilted.
+
+    None where no such line keeps them, or only one so far off that it leaves no stock. Raises ValueError for a way to
+    the cam as ``least_moved``.
+    """
+    check_cam(toward_cam)
+    ends = Ends(survey)
+    of_ends, names = ends.limits(4, toward_cam, never_lower)
+    first_last = old.at(survey.x[list(ends.ends)])
+    limits = Rows(of_ends.g[:, :2] + of_ends.g[:, 2:], of_ends.h + of_ends.g @ first_last.T.reshape(4))
+    if not names:
+        return ends.along_x(limits, np.zeros(2), names)
+    # A third entry of v for what the limits lack; where it can be below 0 the other two start strictly within them.
+    far = 1 + float(np.hypot(*ends.centres.T).max() + np.abs(survey.room).max() + np.abs(limits.h).max())
+    near = Cones(np.eye(2, 3)[None], np.zeros((1, 2)), np.zeros((1, 3)), np.array([far]))
+    lacking = np.column_stack([limits.g, -np.ones(len(limits.h))])
+    rows = Rows(np.concatenate([lacking, -np.eye(3)[2:]]), np.append(limits.h, 1.0))
+    found = minimise(np.eye(3)[2], near, rows, np.array([0.0, 0.0, far]))
+    return ends.along_x(limits, found.v[:2], names) if found.v[2] < 0 else None
 
 
 def least_moved(survey: Survey, stock: float, toward_cam: TowardCam | None = None, never_lower: bool = False) -> Line:
@@ -60,10 +80,7 @@ def least_moved(survey: Survey, stock: float, toward_cam: TowardCam | None = Non
     kept at every section. Raises NoLine when no line keeps all that, ValueError when the stock is not finite, when the
     way to the cam has no length or the most toward it is below 0.
     """
-    if toward_cam and not (
-        toward_cam.most >= 0 and math.isfinite(toward_cam.most) and 0 < math.hypot(*toward_cam[:2]) < math.inf
-    ):
-        raise ValueError(f"{toward_cam}: its direction must have a length, and the most toward it be 0 or more")
+    check_cam(toward_cam)
     check_stock(stock)
     ends = Ends(survey)
     limits, names = ends.limits(4, toward_cam, never_lower)
@@ -82,6 +99,14 @@ def least_moved(survey: Survey, stock: float, toward_cam: TowardCam | None = Non
         np.eye(6)[4:].sum(axis=0), _joined(ends.stocks(6, floor), ends.shifts(6, (4, 5))), rows, start, TIE_MM
     )
     return ends.line(each.v, ends.holds(larger.cones[:-2], larger.rows, names))
+
+
+def check_cam(toward_cam: TowardCam | None) -> None:
+    """Raises ValueError when the way to the cam has no length or the most toward it is below 0."""
+    if toward_cam and not (
+        toward_cam.most >= 0 and math.isfinite(toward_cam.most) and 0 < math.hypot(*toward_cam[:2]) < math.inf
+    ):
+        raise ValueError(f"{toward_cam}: its direction must have a length, and the most toward it be 0 or more")
 
 
 class Ends:
@@ -117,15 +142,24 @@ class Ends:
         rates = np.eye(4, count).reshape(2, 2, count)
         return Cones(rates, np.tile(self.middle, (2, 1)), np.eye(count)[list(entries)], np.zeros(2))
 
-    def limits(self, count: int, toward_cam: TowardCam | None, never_lower: bool) -> tuple[Rows, list[str]]:
-        """Limits at the first and the last section, and what each pair is called."""
+    def along_x(self, limits: Rows, start: Floats, names: list[str]) -> Line:
+        """The line of most stock parallel to X: v is its y, z, and strictly within the limits at the start."""
+        count = len(self.centres)
+        stocks = Cones(np.tile(np.eye(2), (count, 1, 1)), -self.centres, np.zeros((count, 2)), self.survey.room)
+        best = most_stock(stocks, limits, start, math.inf)
+        return self.line(np.tile(best.v[:2], 2), self.holds(best.cones, best.rows, names))
+
+    def limits(
+        self, count: int, toward_cam: TowardCam | None, never_lower: bool, up: float = 1.0
+    ) -> tuple[Rows, list[str]]:
+        """Limits at the first and the last section, and what each pair is called; ``up`` -1 where Z is mirrored."""
         ways, most, names = [], [], []
         if toward_cam:
-            ways.append(np.array(toward_cam[:2]) / math.hypot(*toward_cam[:2]))
+            ways.append(np.array([toward_cam.y, up * toward_cam.z]) / math.hypot(*toward_cam[:2]))
             most.append(toward_cam.most)
             names.append("toward cam")
         if never_lower:
-            ways.append(np.array([0.0, -1.0]))
+            ways.append(np.array([0.0, -up]))
             most.append(0.0)
             names.append("never lower")
         rates = np.zeros((2 * len(ways), count))

@@ -8,7 +8,7 @@ from typing import Literal, NamedTuple
 
 import numpy as np
 
-from gen.bestline import NEAR_MM, SLACK_MM, Ends, floor_of, most_stock
+from gen.bestline import NEAR_MM, SLACK_MM, Ends, TowardCam, check_cam, floor_of, most_stock
 from gen.cones import Cones, Rows, Solution, minimise
 from gen.rowline import Ints, Line, Survey, check_stock, clock, off_line
 from gen.sections import Floats
@@ -28,21 +28,29 @@ class CapCuts(NamedTuple):
     thinnest_deg: Floats
 
 
-def least_cap_cuts(survey: Survey, stock: float, caps: Literal["+Z", "-Z"]) -> CapCuts:
+def least_cap_cuts(
+    survey: Survey,
+    stock: float,
+    caps: Literal["+Z", "-Z"],
+    toward_cam: TowardCam | None = None,
+    never_lower: bool = False,
+) -> CapCuts:
     """The least to come off the caps' parting faces, in all, for a line to keep ``stock`` at every section.
 
     ``caps`` tells on which side of the holes they are. A cut of h brings the cap's half of the wall nearer to the block
     by h; what comes past the parting is faced off. Across the parting a hole stays as wide as it was: where that is too
-    wide for the target no cut helps. Where several ways take off as little, one in the middle of them. Raises NoLine
-    when no cuts do, each at most the radius of its bore; ValueError when the caps are on no such side or the
-    stock is not finite.
+    wide for the target no cut helps. Where several ways take off as little, one in the middle of them. The line keeps
+    ``toward_cam`` and ``never_lower`` as in ``gen.bestline.least_moved``. Raises NoLine when no cuts do, each at most
+    the radius of its bore; ValueError when the caps are on no such side, the stock is not finite, or as there for the
+    way to the cam.
     """
     if caps not in ("+Z", "-Z"):
         raise ValueError(f'caps "{caps}": they are on the side "+Z" or "-Z"')
     check_stock(stock)
+    check_cam(toward_cam)
     sign = 1.0 if caps == "+Z" else -1.0
     halves = _Halves(replace(survey, z=sign * survey.z))
-    solution, line = halves.least_cuts(stock)
+    solution, line = halves.least_cuts(stock, *halves.limits(halves.count, toward_cam, never_lower, sign))
     found = solution.v[4 : 4 + len(halves.bores)]
     cuts = np.where(found > SLACK_MM, found, 0.0)
     stocks, off = halves.after(line, cuts)
@@ -71,18 +79,21 @@ class _Halves(Ends):
         super().__init__(survey)
         self.bores, self.bore_of = np.unique(survey.bores, return_inverse=True)
         self.most = np.array([survey.radius[self.bore_of == bore].min() for bore in range(len(self.bores))])
+        self.count = 4 + len(self.bores) + len(self.bore_of)
 
-    def least_cuts(self, stock: float) -> tuple[Solution, Line]:
+    def least_cuts(self, stock: float, limits: Rows, names: list[str]) -> tuple[Solution, Line]:
         """The v of the least cuts that keep the stock; its line. Raises NoLine when there is none."""
-        count = 4 + len(self.bores) + len(self.bore_of)
-        rows = self.partings(count)
-        start = np.concatenate([np.zeros(4), self.most / 2, np.abs(self.centres[:, 1]) + self.most.max()])
+        count, partings = self.count, self.partings(self.count)
+        rows = Rows(np.concatenate([partings.g, limits.g]), np.append(partings.h, limits.h))
+        start = np.concatenate([self.start, self.most / 2, np.abs(self.survey.z) + self.most.max()])
         best = most_stock(self.kept(count, 0.0), rows, start, stock)
-        floor = floor_of(stock, best, self.holds(self._of_sections(best), np.empty(0), []))
+        of_limits = slice(len(partings.h), None)
+        floor = floor_of(stock, best, self.holds(self._of_sections(best), best.rows[of_limits], names))
         cost = np.zeros(count)
         cost[4 : 4 + len(self.bores)] = 1
         solution = minimise(cost, self.kept(count, floor), rows, best.v[:count], NEAR_MM)
-        return solution, self.line(solution.v, self.holds(self._of_sections(solution), np.empty(0), []))
+        holds = self.holds(self._of_sections(solution), solution.rows[of_limits], names)
+        return solution, self.line(solution.v, holds)
 
     def kept(self, count: int, floor: float) -> Cones:
         """Every section keeps at least the floor, its p being what it must."""

@@ -10,7 +10,9 @@ from typing import Final, TypeVar
 
 import numpy as np
 from hypothesis import strategies as st
+from numpy.typing import NDArray
 
+from gen.bestline import TowardCam
 from gen.csvtable import Row
 from gen.job import Job
 from gen.rowline import Line, NoLine, Survey, measure
@@ -25,6 +27,8 @@ ROUNDING_MM: Final = 1e-12
 SURVEYS: Final = 200
 """Surveys searched in the suite."""
 Found = TypeVar("Found")
+Limits = tuple[TowardCam | None, bool]
+"""Those of the crank: toward the cam, and whether it may not go lower."""
 Search = Callable[[int], float]
 """By how much a search betters what was found for a random survey, by its seed, mm."""
 seeds = st.integers(0, 2**32 - 1)
@@ -102,6 +106,25 @@ def random_survey(seed: int) -> Survey:
     )
     radius = 30 - rng.uniform(0, 0.2, count)
     return Survey(x, across[0], across[1], radius, np.full(count, 30.0), np.repeat(np.arange(bores), each))
+
+
+def random_limits(rng: np.random.Generator) -> Limits:
+    """At least one of the two, and none that is far from holding."""
+    clock, kind = rng.uniform(0, 2 * math.pi), int(rng.integers(3))
+    most = float(rng.choice([0.0, 10 ** rng.uniform(-3, -1)]))
+    cam = TowardCam(2 * math.sin(clock), 2 * math.cos(clock), most)
+    return (None if kind == 0 else cam), kind != 1
+
+
+def inside(lines: Floats, limits: Limits, old: Floats | None = None) -> NDArray[np.bool_]:
+    """Which of the lines (k, 4) keep the limits, counted from an old line at 0, or at these y, z at both ends."""
+    cam, never_lower = limits
+    moved = lines if old is None else lines - old
+    kept = np.ones(len(lines), dtype=np.bool_)
+    if cam is not None:
+        for end in (0, 2):
+            kept &= cam.y * moved[:, end] + cam.z * moved[:, end + 1] <= (cam.most + 2e-8) * math.hypot(cam.y, cam.z)
+    return kept & (moved[:, [1, 3]] >= -2e-8).all(axis=1) if never_lower else kept
 
 
 def least_of(survey: Survey, line: Line) -> float:

@@ -15,19 +15,22 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gen.bestline import TowardCam, greatest_along_x, greatest_least_stock, least_moved
-from gen.rowline import Line, NoLine, least_squares, measure, through_ends
+from gen.bestline import TowardCam, greatest_along_x, greatest_along_x_within, greatest_least_stock, least_moved
+from gen.rowline import Line, NoLine, Survey, least_squares, measure, through_ends
 from gen.sections import Floats
 from tests.surveys import (
     ARCH,
     ROUNDING_MM,
     WITHIN_MM,
+    Limits,
     Search,
     campaign,
     ends_of,
+    inside,
     largest_shift,
     least_of,
     least_stocks,
+    random_limits,
     random_survey,
     searched,
     seeds,
@@ -176,6 +179,37 @@ def test_along_x_leaves_more_where_there_is_less_room() -> None:
     assert least_of(survey, line) == pytest.approx(0.06, abs=2e-9)
 
 
+def test_along_x_no_lower_than_the_old_line_at_either_end() -> None:
+    """Centres fall by 0.04 and the old line by 0.03: the middle is at -0.02, but the old line's high end is at 0."""
+    survey = survey_of([0.0, 100, 200], [0.0, 0, 0], [0.0, -0.02, -0.04])
+    old = Line(0, 0, 0, -0.03 / 200)
+    line = greatest_along_x_within(survey, old, None, never_lower=True)
+    assert line is not None
+    assert line[:4] == pytest.approx((0, 0, 0, 0), abs=3e-8)
+    assert {(hold.section, hold.limit) for hold in line.holds} == {(2, "stock"), (0, "never lower")}
+    assert [hold.multiplier for hold in line.holds] == pytest.approx([1, 1], abs=1e-5)
+    free = greatest_along_x_within(survey, old, None, never_lower=False)
+    assert free is not None
+    assert free[:4] == pytest.approx(greatest_along_x(survey)[:4], abs=1e-8)
+
+
+def test_along_x_no_nearer_to_the_cam_than_stated() -> None:
+    """The middle is at 0.015; an old line 0.2 up at its far end leaves 0.005 at the near one."""
+    line = greatest_along_x_within(ARCH, Line(0, 0, 0, 0.001), TowardCam(0, 2, 0.005), never_lower=False)
+    assert line is not None
+    assert line[:4] == pytest.approx((0, 0, 0.005, 0), abs=3e-8)
+    assert ("toward cam", 0) in {(hold.limit, hold.section) for hold in line.holds}
+
+
+@pytest.mark.parametrize(("most", "keeps"), [(0.0299, False), (0.03, True), (0.0301, True)])
+def test_along_x_between_two_limits_there_may_be_none(most: float, keeps: bool) -> None:
+    """An old line that rises by 0.03: no lower than its high end, and at the low one no higher by more than most."""
+    old = Line(0, 0, 0.4, 0.03 / 200)
+    line = greatest_along_x_within(ARCH, old, TowardCam(0, 1, most), never_lower=True)
+    assert (line is not None) is keeps
+    assert line is None or line.at(ARCH.x)[1] == pytest.approx([0.43] * 3, abs=3e-8)
+
+
 # What holds for any survey.
 
 
@@ -293,6 +327,22 @@ def test_multipliers_along_x_tell_what_a_larger_target_gains(seed: int, more: fl
     assert -3e-9 <= least_of(one_more, greatest_along_x(one_more)) - least <= promised * more + 3e-9
 
 
+@settings(max_examples=10)
+@given(seed=seeds, more=st.floats(1e-3, 0.05))
+def test_multipliers_along_x_tell_what_a_limit_costs(seed: int, more: float) -> None:
+    """Looser toward the cam gains no more than its multipliers say, and all that counts is named."""
+    survey, old = random_survey(seed), through_ends(random_survey(seed))
+    cam = random_limits(np.random.default_rng(seed))[0] or TowardCam(1, 1, 0.0)
+    line = greatest_along_x_within(survey, old, cam, never_lower=False)
+    looser = greatest_along_x_within(survey, old, cam._replace(most=cam.most + more), never_lower=False)
+    assert line is not None
+    assert looser is not None
+    assert least_of(survey, line) <= least_of(survey, greatest_along_x(survey)) + 2e-8
+    promised = sum(hold.multiplier for hold in line.holds if hold.limit == "toward cam") + 2e-3
+    assert -3e-9 <= least_of(survey, looser) - least_of(survey, line) <= promised * more + 3e-9
+    assert sum(hold.multiplier for hold in line.holds if hold.limit == "stock") == pytest.approx(1, abs=0.02)
+
+
 # Refusals.
 
 
@@ -304,6 +354,8 @@ def test_ways_to_the_cam_refused(cam: TowardCam) -> None:
         ValueError, match=r"^TowardCam\(.*\): its direction must have a length, and the most toward it be 0 or more$"
     ):
         least_moved(ARCH, 0.05, cam)
+    with pytest.raises(ValueError, match=r"^TowardCam\(.*\): its direction must have a length"):
+        greatest_along_x_within(ARCH, Line(0, 0, 0, 0), cam, never_lower=False)
 
 
 @pytest.mark.parametrize("stock", [math.nan, math.inf])
@@ -332,6 +384,40 @@ def better_than_least_moved(seed: int) -> float:
     return found + largest_shift(survey, line)
 
 
+def better_than_least_moved_within(seed: int) -> float:
+    """The same within limits of the crank."""
+    survey, rng = random_survey(seed), np.random.default_rng(seed)
+    limits = random_limits(rng)
+    stock = most_within(survey, limits) - float(rng.choice([1e-4, 1e-2, 0.05]))
+    line = least_moved(survey, stock, *limits)
+
+    def worth(lines: Floats) -> Floats:
+        return np.where(inside(lines, limits), unmoved(survey, lines, stock - ROUNDING_MM), -np.inf)
+
+    return searched(worth, ends_of(survey, line), rng) + largest_shift(survey, line)
+
+
+def better_than_the_most_within(seed: int) -> float:
+    """By how much a search betters the least stock that is told as the most within limits of the crank, mm."""
+    survey, rng = random_survey(seed), np.random.default_rng(seed)
+    limits = random_limits(rng)
+    most = most_within(survey, limits)
+    line = least_moved(survey, most, *limits)
+    assert least_of(survey, line) == pytest.approx(most, abs=3e-8), "the line that alone keeps it"
+
+    def worth(lines: Floats) -> Floats:
+        return np.where(inside(lines, limits), least_stocks(survey, lines), -np.inf)
+
+    return searched(worth, ends_of(survey, line), rng) - most
+
+
+def most_within(survey: Survey, limits: Limits) -> float:
+    """The most stock that a line within limits of the crank keeps, as a refusal tells it."""
+    refusal = tried(lambda: least_moved(survey, float(survey.room.min()) + 1, *limits))
+    assert isinstance(refusal, NoLine)
+    return refusal.best
+
+
 def better_along_x(seed: int) -> float:
     """By how much a search betters the line parallel to X of greatest least stock, mm."""
     survey, rng = random_survey(seed), np.random.default_rng(seed)
@@ -343,7 +429,31 @@ def better_along_x(seed: int) -> float:
     return searched(worth, ends_of(survey, line), rng) - least_of(survey, line)
 
 
-SEARCHES: Final[dict[Search, int]] = {better_than_greatest: 1, better_than_least_moved: 5, better_along_x: 8}
+def better_along_x_within(seed: int) -> float:
+    """The same within limits of the crank from an old line that is tilted; of none, that the search finds none."""
+    survey, rng = random_survey(seed), np.random.default_rng(seed)
+    limits, old = random_limits(rng), least_squares(survey)
+    line = greatest_along_x_within(survey, old, *limits)
+
+    def worth(lines: Floats) -> Floats:
+        level = lines[:, [0, 1, 0, 1]]
+        return np.where(inside(level, limits, ends_of(survey, old)), least_stocks(survey, level), -np.inf)
+
+    if line is None:
+        found = searched(worth, ends_of(survey, greatest_along_x(survey)), rng)
+        return 0 if found < 0 else found
+    assert (line.y1, line.z1) == (0, 0)
+    return searched(worth, ends_of(survey, line), rng) - least_of(survey, line)
+
+
+SEARCHES: Final[dict[Search, int]] = {
+    better_than_greatest: 1,
+    better_than_least_moved: 5,
+    better_than_least_moved_within: 8,
+    better_than_the_most_within: 5,
+    better_along_x: 8,
+    better_along_x_within: 4,
+}
 """Each search, and of how many surveys the suite gives it one: together some hundreds."""
 
 

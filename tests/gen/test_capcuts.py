@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gen.bestline import greatest_least_stock
+from gen.bestline import TowardCam, greatest_least_stock, least_moved
 from gen.capcuts import CapCuts, least_cap_cuts
 from gen.rowline import NoLine, Survey
 from gen.sections import Floats
@@ -24,7 +24,9 @@ from tests.surveys import (
     Search,
     campaign,
     ends_of,
+    inside,
     least_of,
+    random_limits,
     random_survey,
     searched,
     seeds,
@@ -51,6 +53,31 @@ def test_caps_below() -> None:
     np.testing.assert_allclose(found.cuts, [0, 0.01, 0], atol=WITHIN_MM)
     assert found.line[:4] == pytest.approx((0, 0, -0.01, 0), abs=WITHIN_MM)
     np.testing.assert_allclose(found.thinnest_deg, [0, 180, 0], atol=0.1)
+
+
+def test_within_the_crank_s_limits() -> None:
+    """0.005 toward a cam above leaves the line so low that the middle cap comes down by 0.015."""
+    kept = least_cap_cuts(ARCH, 0.09, "+Z", TowardCam(0, 3, 0.005))
+    assert kept.line.z0 == pytest.approx(0.005, abs=WITHIN_MM)
+    np.testing.assert_allclose(kept.cuts, [0, 0.015, 0], atol=WITHIN_MM)
+    assert {hold.limit for hold in kept.line.holds} == {"stock", "toward cam"}
+    below = least_cap_cuts(replace(ARCH, z=-ARCH.z), 0.09, "-Z", TowardCam(0, -3, 0.005))
+    assert below.line.z0 == pytest.approx(-0.005, abs=WITHIN_MM)
+    np.testing.assert_allclose(below.cuts, [0, 0.015, 0], atol=WITHIN_MM)
+
+
+@pytest.mark.parametrize(("side", "sign"), [("+Z", 1.0), ("-Z", -1.0)])
+def test_never_lower_is_toward_minus_z_whatever_the_side_of_the_caps(side: Literal["+Z", "-Z"], sign: float) -> None:
+    """The middle hole is off to the block's side: a line that may not go down cannot follow it there, one up may."""
+    arch = replace(ARCH, z=-sign * ARCH.z)
+    assert least_cap_cuts(arch, 0.084, side).cuts.sum() == pytest.approx(0, abs=WITHIN_MM)
+    if sign < 0:
+        assert least_cap_cuts(arch, 0.084, side, never_lower=True).line.z0 == pytest.approx(0.015, abs=2e-3)
+        return
+    with pytest.raises(NoLine) as refusal:
+        least_cap_cuts(arch, 0.084, side, never_lower=True)
+    assert refusal.value.best == pytest.approx(0.07, abs=1e-5)
+    assert "never lower" in {hold.limit for hold in refusal.value.holds}
 
 
 def test_no_cut_where_none_is_needed() -> None:
@@ -111,6 +138,11 @@ def test_a_side_that_caps_are_not_on() -> None:
         least_cap_cuts(ARCH, 0.05, side)
 
 
+def test_a_way_to_the_cam_refused() -> None:
+    with pytest.raises(ValueError, match=r"^TowardCam\(.*\): its direction must have a length"):
+        least_cap_cuts(ARCH, 0.05, "+Z", TowardCam(0, 0, 0.1))
+
+
 @pytest.mark.parametrize("stock", [math.nan, math.inf])
 def test_stock_refused(stock: float) -> None:
     with pytest.raises(ValueError, match=rf"^stock {stock}: it must be a finite number$"):
@@ -131,7 +163,28 @@ def better_than_least_cuts(seed: int) -> float:
     return fewest + float(found.cuts.sum())
 
 
-SEARCHES: Final[dict[Search, int]] = {better_than_least_cuts: 10}
+def better_than_least_cuts_within(seed: int) -> float:
+    """The same within limits of the crank; 0 where cuts gain nothing there."""
+    survey, rng = random_survey(seed), np.random.default_rng(seed)
+    limits = random_limits(rng)
+    far = float(survey.room.min()) + 1
+    uncapped = tried(lambda: least_moved(survey, far, *limits))
+    capped = tried(lambda: least_cap_cuts(survey, far, "+Z", *limits))
+    assert isinstance(uncapped, NoLine)
+    assert isinstance(capped, NoLine)
+    if capped.best < uncapped.best + 1e-5:
+        return 0
+    stock = uncapped.best + 0.3 * (capped.best - uncapped.best)
+    found = least_cap_cuts(survey, stock, "+Z", *limits)
+    assert found.cuts.any()
+
+    def worth(lines: Floats) -> Floats:
+        return np.where(inside(lines, limits), uncut(survey, lines, stock - ROUNDING_MM), -np.inf)
+
+    return searched(worth, ends_of(survey, found.line), rng) + float(found.cuts.sum())
+
+
+SEARCHES: Final[dict[Search, int]] = {better_than_least_cuts: 10, better_than_least_cuts_within: 5}
 
 
 @pytest.mark.parametrize("search", SEARCHES)

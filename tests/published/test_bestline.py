@@ -11,8 +11,8 @@ import pytest
 import scipy.optimize  # type: ignore[import-untyped]
 import shapely  # type: ignore[import-untyped]
 
-from gen.bestline import greatest_along_x, greatest_least_stock, least_moved
-from gen.rowline import Line, Survey, least_squares, measure
+from gen.bestline import TowardCam, greatest_along_x, greatest_along_x_within, greatest_least_stock, least_moved
+from gen.rowline import Line, NoLine, Survey, least_squares, measure
 from gen.sections import Floats
 
 NORRIS: Final = """
@@ -99,6 +99,33 @@ def test_flat_surveys_by_linear_programming() -> None:
         )
         found = at_ends(survey, least_moved(survey, stock))
         assert np.abs(found[1]).max() == pytest.approx(moved.fun, abs=1e-6)
+
+
+def test_flat_surveys_within_limits_by_linear_programming() -> None:
+    """All in the XZ plane, from an old line at 0 no lower and no higher than most: any line, and those along X."""
+    rng = np.random.default_rng(44)
+    for _ in range(12):
+        count = int(rng.integers(3, 12))
+        x, z, room = np.sort(rng.uniform(0, 800, count)), rng.normal(size=count) * 0.05, rng.uniform(0, 0.2, count)
+        survey, most = survey_of(x, np.zeros(count), z, room), float(rng.uniform(0, 0.05))
+        share = (x - x[0]) / (x[-1] - x[0])
+        cam, one = TowardCam(0, 1, most), np.ones((count, 1))
+        stocks = {}
+        for name, line_at in (("any", np.column_stack([1 - share, share])), ("along X", one)):
+            best = scipy.optimize.linprog(
+                [0] * line_at.shape[1] + [-1],
+                A_ub=np.concatenate([np.hstack([line_at, one]), np.hstack([-line_at, one])]),
+                b_ub=np.concatenate([room + z, room - z]),
+                bounds=[(0, most)] * line_at.shape[1] + [(None, None)],
+                method="highs",
+            )
+            stocks[name] = -best.fun
+        with pytest.raises(NoLine) as refusal:
+            least_moved(survey, 1.0, cam, never_lower=True)
+        assert refusal.value.best == pytest.approx(stocks["any"], abs=3e-8)
+        level = greatest_along_x_within(survey, Line(0, 0, 0, 0), cam, never_lower=True)
+        assert level is not None
+        assert least(survey, level) == pytest.approx(stocks["along X"], abs=3e-8)
 
 
 def test_round_surveys_by_cutting_planes() -> None:
