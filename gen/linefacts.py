@@ -1,21 +1,21 @@
 """What a survey of a row comes to, in figures: one dict, in the job's unit, that words, picture and JSON tell."""
 
+import itertools
 import math
 from collections.abc import Mapping, Sequence
-from typing import Any, Final, Literal
+from typing import Any, Final
 
 import numpy as np
 
-from gen.capcuts import least_cap_cuts
 from gen.cranktrain import at_cam, at_deck
 from gen.job import Job
 from gen.linechance import chance, stock_for
-from gen.linenames import MOST_STOCK, NEW_ZERO_ONLY
-from gen.lines import Candidate, Lines, between, keeps, lines
-from gen.linesetup import CHECKED_AT, check_readings, settable, supports
-from gen.linewanted import LineWanted
+from gen.linenames import MOST_STOCK, NEW_ZERO_ONLY, WITHIN_LIMITS
+from gen.lines import Candidate, Lines, between, candidate, cap_cuts, keeps, lines
+from gen.linesetup import CHECKED_AT, ZERO_STEP, check_readings, settable, supports
+from gen.linewanted import Caps, LineWanted
 from gen.row import housings
-from gen.rowline import Hold, Line, NoLine, Survey, measure, off_line
+from gen.rowline import Hold, Line, NoLine, Survey, off_line
 from gen.strays import WILD, spread_mm
 from gen.survey import Section, Surveyed
 from post.units import MM_PER, Units
@@ -26,6 +26,8 @@ TRIALS: Final = 10_000
 SURE: Final = 0.99
 TILT_PER: Final[Mapping[Units, float]] = {"mm": 1000.0, "inch": 12.0}
 """What a tilt is told over: millimetres a metre, inches a foot."""
+STOCK_DIGITS: Final[Mapping[Units, int]] = {"mm": 4, "inch": 5}
+"""Of the stock that would do, which is told so that it can be written into the job."""
 LIMIT_WORDS: Final = {"stock": "stock", "toward cam": "the most toward the camshaft", "never lower": "never lower"}
 
 
@@ -52,15 +54,28 @@ class _Facts:
 
     def _as_set(self, found: Lines) -> Lines:
         """The same lines, but that of a new zero only where the control can set it, and what it means there."""
-        return found._replace(candidates=tuple(map(self._settable, found.candidates)))
+        return found._replace(
+            candidates=tuple(
+                self._settable(one, found.old) if one.name == NEW_ZERO_ONLY else one for one in found.candidates
+            )
+        )
 
-    def _settable(self, one: Candidate) -> Candidate:
-        if one.name != NEW_ZERO_ONLY:
-            return one
-        zero, units = self.job.machine.zero, self.job.units
-        y, z = settable(zero.y + one.line.y0, units) - zero.y, settable(zero.z + one.line.z0, units) - zero.z
-        line = one.line._replace(y0=y, z0=z)
-        return Candidate(one.name, line, measure(self.survey, line))
+    def _settable(self, one: Candidate, old: Line) -> Candidate:
+        """The nearest that can be set; where that breaks limits that the line keeps, the best thereabouts."""
+
+        def moved(steps_y: int, steps_z: int) -> Candidate:
+            zero, units = self.job.machine.zero, self.job.units
+            step = ZERO_STEP[units] * self.per
+            y = settable(zero.y + one.line.y0 + steps_y * step, units) - zero.y
+            z = settable(zero.z + one.line.z0 + steps_z * step, units) - zero.z
+            return candidate(one.name, one.line._replace(y0=y, z0=z), self.survey, old, self.wanted)
+
+        nearest = moved(0, 0)
+        if one.breaks or not nearest.breaks:
+            return nearest
+        around = itertools.starmap(moved, itertools.product(range(-2, 3), repeat=2))
+        kept = [other for other in around if not other.breaks]
+        return max(kept, key=lambda other: float(other.measures.stock.min()), default=nearest)
 
     def all(self, choose: str | None) -> dict[str, Any]:
         best = self.lines.best
@@ -89,10 +104,10 @@ class _Facts:
     def _chosen(self, name: str) -> Candidate:
         known = [one.name for one in self.lines.candidates]
         if name not in known:
-            raise InputError(
-                f'--line: no line is "{name}" for this survey: what is wanted of it cannot be kept; choose one of'
-                f" {', '.join(known)}"
-            )
+            why = "what is wanted of it cannot be kept"
+            if name == WITHIN_LIMITS:
+                why = "that is told only where no line keeps the stock wanted, and most stock breaks the crank's limits"
+            raise InputError(f'--line: no line is "{name}" for this survey: {why}; choose one of {", ".join(known)}')
         return self.lines.named(name)
 
     def told(self, length_mm: float | None) -> float | None:
@@ -154,7 +169,14 @@ class _Facts:
             "grow": self.told(2 * means.oversize),
             "size": self._size(means.oversize),
             "held_by": [self._hold(hold) for hold in one.line.holds],
+            "breaks": [
+                {"bore": self._bore(broken.section), "limit": LIMIT_WORDS[broken.limit], "by": self.told(broken.by)}
+                for broken in one.breaks
+            ],
         }
+
+    def _bore(self, section: int) -> str:
+        return self.job.bore[self.sections[section].bore].name
 
     def _ends(self, line: Line) -> list[dict[str, Any]]:
         """Where a line lies at the end bores, and how far that is from the crank's old line."""
@@ -182,23 +204,35 @@ class _Facts:
 
     def _hold(self, hold: Hold) -> dict[str, Any]:
         return {
-            "bore": self.job.bore[self.sections[hold.section].bore].name,
+            "bore": self._bore(hold.section),
             "limit": LIMIT_WORDS[hold.limit],
             "worth": round(hold.multiplier, 4),
         }
 
     def _refused(self) -> dict[str, Any] | None:
-        """Why no line keeps what is wanted."""
+        """Why no line keeps what is wanted; ``stock``: the most the job could want, None where none would do.
+
+        ``by_limits``: it is the crank's limits alone that rule out the stock wanted.
+        """
         error: NoLine | None = self.lines.refused
         if error is None:
             return None
-        return {"best": self.told(error.best), "held_by": [self._hold(hold) for hold in error.holds]}
+        # Down to a figure that can be written, but for what the solver lacks.
+        fine = 10 ** STOCK_DIGITS[self.job.units]
+        stock = math.floor(error.best / self.per * fine + 2e-5) / fine
+        return {
+            "best": self.told(error.best),
+            "stock": None if stock < 0 else stock,
+            "by_limits": self.lines.best.name == WITHIN_LIMITS
+            and keeps(self.lines.named(MOST_STOCK), self.wanted.stock),
+            "held_by": [self._hold(hold) for hold in error.holds],
+        }
 
     def _short(self) -> dict[str, Any] | None:
-        """Where even the most stock is less than wanted: which bores, by how much, and what would help."""
-        most = self.lines.named(MOST_STOCK)
-        if keeps(most, self.wanted.stock):
+        """Where even the most stock within the crank's limits is less than wanted: which bores, and what would help."""
+        if self.lines.refused is None:
             return None
+        most = self.lines.best
         lacking = self.wanted.stock - most.measures.stock
         # The bores that hold the line down are as short as each other, to the rounding of the solver.
         sections = [int(section) for section in np.flatnonzero(lacking > max(1e-6, float(lacking.max()) / 1000))]
@@ -217,12 +251,14 @@ class _Facts:
             "caps": None if self.wanted.caps is None else self._caps(self.wanted.caps),
         }
 
-    def _caps(self, side: Literal["+Z", "-Z"]) -> dict[str, Any]:
+    def _caps(self, side: Caps) -> dict[str, Any]:
         """The least to come off the caps' parting faces, None for each where no cut helps."""
         try:
-            found = least_cap_cuts(self.survey, self.wanted.stock, side)
+            found = cap_cuts(self.survey, self.wanted, self.lines.old, side)
         except NoLine as error:
-            return {"cuts": None, "total": None, "least": self.told(error.best), "ends": None}
+            by_limits = any(hold.limit != "stock" for hold in error.holds)
+            least = self.told(error.best)
+            return {"cuts": None, "total": None, "least": least, "by_limits": by_limits, "ends": None}
         cuts = [
             {"bore": self.job.bore[int(bore)].name, "cut": self.told(float(cut))}
             for bore, cut in zip(found.bores, found.cuts, strict=True)
@@ -232,6 +268,7 @@ class _Facts:
             "cuts": cuts,
             "total": self.told(float(found.cuts.sum())),
             "least": self.told(float(found.stock.min())),
+            "by_limits": False,
             "ends": self._ends(found.line),
         }
 

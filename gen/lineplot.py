@@ -12,7 +12,7 @@ from typing import Any, Final, NamedTuple
 from gen.columns import fixed
 from gen.lineclocks import Clocks, height
 from gen.linelook import LEAST, LEFT, MARK, RIGHT, ROW, WIDTH, Look
-from gen.linenames import AS_IT_LIES, END_BORES, LEAST_MOVED, LEAST_SQUARES, MOST_STOCK, NEW_ZERO_ONLY
+from gen.linenames import AS_IT_LIES, END_BORES, LEAST_MOVED, LEAST_SQUARES, MOST_STOCK, NEW_ZERO_ONLY, WITHIN_LIMITS
 from gen.linereport import verdict
 from gen.svg import Page, apart, cut, step, times
 from post.units import plain
@@ -40,8 +40,10 @@ MOST_SECTIONS: Final = 90
 SPARE: Final = 1.2
 FAR: Final = 4
 """How much larger program zero may make a panel's span; farther off it stands at the panel's edge."""
+# Whichever of the first two there is, there is not the other.
 KINDS: Final[Mapping[str, str]] = {
     LEAST_MOVED: "moved",
+    WITHIN_LIMITS: "moved",
     MOST_STOCK: "most",
     NEW_ZERO_ONLY: "zero",
     END_BORES: "ends",
@@ -173,7 +175,7 @@ class _Picture:
         facts, name = self.facts, line["name"]
         best = "bore on this" if facts["ok"] else "best, will not do"
         notes = {"program zero": ZERO, "the old line": OLD[facts["old_line"]], best: facts["best"]}
-        told = [note for note, of in notes.items() if of == name]
+        told = [note for note, of in notes.items() if of == name] + ["outside limits"] * bool(line["breaks"])
         return f" ({', '.join(told)})" if told else ""
 
     def _kind(self, line: dict[str, Any]) -> str:

@@ -5,7 +5,7 @@ from typing import Any, Final
 
 from gen.borecells import named
 from gen.columns import UNITS_NAMED, fixed, row, table
-from gen.linenames import NEW_ZERO_ONLY
+from gen.linenames import NEW_ZERO_ONLY, WITHIN_LIMITS
 from post.units import UNIT_WORD, plain
 
 OLD_WORDS: Final[Mapping[str, str]] = {
@@ -64,6 +64,8 @@ class _Words:
         yield row("", f"least: stock at the thinnest place; {self._wanted()}. grow: what every diameter must grow by")
         yield row("", f"across (+Y) and rise (+Z) of the crank from {OLD_WORDS[facts['old_line']]}, at the end bores")
         yield row("", f"tilt: {TILT_WORD[facts['units']]} as X grows, to be taken out by moving the block")
+        if any(line["breaks"] for line in facts["lines"]):
+            yield row("", "!: breaks a limit of the crank, [line] never_lower or most of [line.cam]")
         yield ""
         for name, text in self.verdict():
             yield row(name, text)
@@ -72,8 +74,27 @@ class _Words:
             yield row("short", f"bore {bore['bore']}: {lacking} less than the stock wanted, on the radius")
         yield ""
         yield from self._chosen()
-        for caution in (*self._unlike(), *CAUTIONS):
+        for caution in (*self._outside(), *self._unlike(), *CAUTIONS):
             yield row("caution", caution)
+
+    def _outside(self) -> Iterator[str]:
+        """What limits of the crank the line told of breaks."""
+        broken = self._broken(self.facts["chosen"])
+        if broken:
+            yield f"the line {self.facts['chosen']} breaks the crank's limits: {broken}"
+
+    def _broken(self, name: str) -> str:
+        """By how much a line breaks each limit of the crank, and where; "" where it breaks none."""
+        line = next(line for line in self.facts["lines"] if line["name"] == name)
+        told = []
+        for one in line["breaks"]:
+            past = "lower" if one["limit"] == "never lower" else f"beyond {one['limit']}"
+            told.append(f"{self._least(one['by'])} {past} at bore {one['bore']}")
+        return ", ".join(told)
+
+    def _least(self, value: float) -> str:
+        """A length above 0; no shorter than can be told."""
+        return self._length(value) if self._tells(value) else f"less than {self._length(10**-self.digits)}"
 
     def _unlike(self) -> Iterator[str]:
         """Bores that the job knows as of another size; a survey of many may be all of another block."""
@@ -119,7 +140,7 @@ class _Words:
     def _candidate(self, line: dict[str, Any]) -> tuple[str, ...]:
         ends = line["ends"]
         return (
-            ("* " if line["name"] == self.facts["chosen"] else "  ") + line["name"],
+            ("* " if line["name"] == self.facts["chosen"] else "  ") + line["name"] + (" !" if line["breaks"] else ""),
             self._signed(line["least"]),
             self._signed(line["grow"]),
             *(self._signed(end["sideways"]) for end in ends),
@@ -134,9 +155,6 @@ class _Words:
         if facts["ok"]:
             yield ("verdict", f"CLEANS UP: bore on the line {facts['best']}")
             yield ("", f"at least {self._length(chosen['least'])} of stock all round every bore")
-        elif facts["short"] is None:
-            yield ("verdict", f"NOT WITHIN THE CRANK'S LIMITS: no line keeps {self._wanted()} and the limits too")
-            yield ("", f"within them the least stock is {self._length(facts['refused']['best'])} at most")
         else:
             yield from self._short(facts["short"])
         held = facts["refused"]["held_by"] if facts["refused"] else chosen["held_by"]
@@ -144,20 +162,35 @@ class _Words:
             yield ("held by", ", ".join(_hold(hold) for hold in held))
 
     def _short(self, short: dict[str, Any]) -> Iterator[tuple[str, str]]:
-        if short["cleans_up"]:
-            yield ("verdict", f"TOO LITTLE STOCK: every bore cleans up, but no line keeps {self._wanted()}")
+        refused, larger = self.facts["refused"], "would do"
+        within = " within the crank's limits" if self.facts["best"] == WITHIN_LIMITS else ""
+        bores = named(bore["bore"] for bore in short["bores"] if not bore["clears"])
+        if refused["by_limits"]:
+            yield ("verdict", f"NOT WITHIN THE CRANK'S LIMITS: no line keeps {self._wanted()} and the limits too")
+            most = self._length(refused["best"])
+            least = f"within them the least stock is {most} at most, on the line {WITHIN_LIMITS}"
+            yield ("", least if short["cleans_up"] else f"{least}: it does not clean up {bores}")
+            if refused["stock"] is not None:
+                yield ("would do", f"[line] stock = {plain(refused['stock'], self.digits)}")
+                larger = ""
+        elif short["cleans_up"]:
+            yield ("verdict", f"TOO LITTLE STOCK: every bore cleans up, but no line{within} keeps {self._wanted()}")
         else:
-            bores = named(bore["bore"] for bore in short["bores"] if not bore["clears"])
-            yield ("verdict", f"DOES NOT CLEAN UP: no line clears every bore; the one of most stock not {bores}")
+            yield (
+                "verdict",
+                f"DOES NOT CLEAN UP: no line{within} clears every bore; the one of most stock not {bores}",
+            )
         size = "" if short["size"] is None else f": {self._length(short['size'])}"
-        yield ("would do", f"every bore larger by {self._length(short['grow'])} in diameter{size}")
+        more = f"every bore larger by {self._length(short['grow'])} in diameter{size}"
+        yield (larger, more if larger else f"or {more}")
         yield from self._caps(short["caps"])
 
     def _caps(self, caps: dict[str, Any] | None) -> Iterator[tuple[str, str]]:
         if caps is None:
             yield ("", 'or cutting caps: tell the job on which side they are, as [line] caps = "+Z"')
         elif caps["cuts"] is None:
-            yield ("", f"cutting caps does not help: across the parting {self._length(caps['least'])} is the most")
+            why = "within the crank's limits" if caps["by_limits"] else "across the parting"
+            yield ("", f"cutting caps does not help: {why} {self._length(caps['least'])} is the most")
         else:
             cuts = ", ".join(f"bore {cut['bore']} {self._length(cut['cut'])}" for cut in caps["cuts"])
             yield ("", f"or off the caps' parting faces: {cuts}; in all {self._length(caps['total'])}")
@@ -188,9 +221,10 @@ class _Words:
         line = next(line for line in self.facts["lines"] if line["name"] == self.facts["chosen"])
         caps = self.facts["short"] and self.facts["short"]["caps"]
         as_they_are = ", with the caps as they are; after cutting caps survey again" if caps and caps["cuts"] else ""
+        outside = ", which BREAKS the crank's limits" if line["breaks"] else ""
         if not line["clears"]:
-            return f", which does NOT clean up every bore{as_they_are}"
-        return "" if line["keeps_wanted"] else f", which keeps LESS than the stock wanted{as_they_are}"
+            return f"{outside}, which does NOT clean up every bore{as_they_are}"
+        return outside if line["keeps_wanted"] else f"{outside}, which keeps LESS than the stock wanted{as_they_are}"
 
     def _at_machine(self) -> Iterator[str]:
         facts, zero = self.facts, self.facts["zero"]
@@ -208,6 +242,9 @@ class _Words:
             "no move",
             f"with a new zero only, {self._zero(zero)} (machine): least stock {self._length(least)}",
         )
+        broken = self._broken(NEW_ZERO_ONLY)
+        if broken:
+            yield row("", f"no new zero keeps the crank's limits; this one BREAKS them: {broken}")
 
     def _zero(self, zero: dict[str, Any]) -> str:
         """A work offset, no finer than it can be set: lengths are told to a tenth of that."""

@@ -64,7 +64,7 @@ def test_a_line_is_chosen(run: Run) -> None:
     assert asked(run, "job.toml", "row.csv", "--line", "end bores")["chosen"] == "end bores"
     unknown = run("line", "job.toml", "row.csv", "--line", "middle")
     assert (unknown.code, unknown.out) == (2, "")
-    assert "'middle' is not one of 'least moved', 'most stock', 'new zero only'" in unknown.err
+    assert "'middle' is not one of 'least moved', 'within limits', 'most stock', 'new zero only'" in unknown.err
     put("job.toml", wanting("stock = 0.09"))
     refused(run("line", "job.toml", "row.csv", "--line", "least moved"), 'no line is "least moved"', "most stock")
 

@@ -143,22 +143,91 @@ def test_caps_by_hand() -> None:
 def test_caps_that_do_not_help() -> None:
     """Across the parting a bore is as wide as it is."""
     caps = facts(arch_job(stock=0.11, caps="+Z"), ARCH)["short"]["caps"]
-    assert (caps["cuts"], caps["total"], caps["ends"]) == (None, None, None)
+    assert (caps["cuts"], caps["total"], caps["ends"], caps["by_limits"]) == (None, None, None, False)
     assert caps["least"] == pytest.approx(0.1, abs=1e-4)
+
+
+def test_caps_within_the_crank_s_limits() -> None:
+    """0.005 toward the cam leaves the line so low that 0.015 comes off; a middle that sags no cap above helps."""
+    cam = {"toward": "+Z", "x": 0, "drive": "chain", "most": 0.005}
+    caps = facts(arch_job(stock=0.09, caps="+Z", cam=cam), ARCH)["short"]["caps"]
+    assert (caps["total"], caps["least"]) == pytest.approx((0.015, 0.09), abs=2e-6)
+    assert [end["rise"] for end in caps["ends"]] == pytest.approx([0.005, 0.005], abs=2e-6)
+    sags = facts(arch_job(caps="+Z", never_lower=True), arch(0, -0.03, 0))["short"]["caps"]
+    assert (sags["cuts"], sags["by_limits"]) == (None, True)
+    assert sags["least"] == pytest.approx(0.07, abs=1e-5)
 
 
 def test_refused_by_the_cam_alone() -> None:
     """There is a line that keeps 0.08, but no nearer than 0.005 to the cam: there 0.075 is the most."""
     cam = {"toward": "+Z", "x": 0, "drive": "chain", "most": 0.005}
     found = facts(arch_job(cam=cam), ARCH)
-    assert (found["ok"], found["short"], found["best"]) == (False, None, "most stock")
+    assert (found["ok"], found["best"], found["chosen"]) == (False, "within limits", "within limits")
     assert found["refused"]["best"] == pytest.approx(0.075, abs=2e-6)
+    assert (found["refused"]["stock"], found["refused"]["by_limits"]) == (0.075, True)
+    assert [(bore["bore"], bore["clears"]) for bore in found["short"]["bores"]] == [("2", True)]
+    assert (found["short"]["grow"], found["short"]["size"]) == pytest.approx((0.01, 84.01), abs=3e-6)
+    assert facts(arch_job(cam=cam, stock=0.075), ARCH)["ok"], "the stock that would do does"
     assert {(hold["bore"], hold["limit"]) for hold in found["refused"]["held_by"]} == {
         ("2", "stock"),
         ("1", "the most toward the camshaft"),
         ("3", "the most toward the camshaft"),
     }
-    assert (found["cam"]["apart"], found["cam"]["slack"]) == pytest.approx((-0.015, 0.03), abs=3e-6)
+    assert (found["cam"]["apart"], found["cam"]["slack"]) == pytest.approx((-0.005, 0.01), abs=3e-6)
+    assert [end["rise"] for end in line_of(found, "within limits")["ends"]] == pytest.approx([0.005] * 2, abs=2e-6)
+
+
+def test_limits_that_lines_break_are_told_by_how_much_and_where() -> None:
+    cam = {"toward": "+Z", "x": 0, "drive": "chain", "most": 0.012}
+    found = facts(arch_job(cam=cam), ARCH, choose="most stock")
+    assert [line["name"] for line in found["lines"] if line["breaks"]] == ["most stock"]
+    assert line_of(found, "most stock")["breaks"] == [
+        {"bore": "1", "limit": "the most toward the camshaft", "by": pytest.approx(0.003, abs=2e-6)},
+        {"bore": "3", "limit": "the most toward the camshaft", "by": pytest.approx(0.003, abs=2e-6)},
+    ]
+    assert (found["ok"], found["best"], found["refused"]) == (True, "least moved", None)
+    low = facts(arch_job(never_lower=True, stock=0.07), arch(0, -0.03, 0))
+    assert {one["limit"] for one in line_of(low, "most stock")["breaks"]} == {"never lower"}
+
+
+@pytest.mark.parametrize(
+    ("stock", "by_limits", "would_do"), [(0.08, True, 0.075), (0.09, False, 0.075), (0.0, False, None)]
+)
+def test_the_stock_that_would_do_is_that_within_the_limits(
+    stock: float, by_limits: bool, would_do: float | None
+) -> None:
+    """0.085 is the most whatever the limits: 0.09 is not kept for want of stock, but within them 0.075 is the most."""
+    cam = {"toward": "+Z", "x": 0, "drive": "chain", "most": 0.005}
+    rise = 0.24 if would_do is None else 0.03
+    found = facts(arch_job(cam=cam, stock=stock), arch(0, rise, 0))
+    assert (found["refused"]["by_limits"], found["refused"]["stock"]) == (by_limits, would_do)
+    assert found["short"]["grow"] == pytest.approx(2 * (stock - 0.105 + rise), abs=3e-6)
+    assert found["best"] == "within limits"
+
+
+@pytest.mark.parametrize("units", ["mm", "inch"])
+def test_the_stock_that_would_do_does_as_it_is_written(units: str) -> None:
+    """Rounded down, so that a job that wants it is not refused by the last digit."""
+    row = arch(0, 0.0333777, 0)
+    cam = {"toward": "+Z", "x": 0, "drive": "chain", "most": 0.005}
+    stock = facts(arch_job(units, cam=cam), row)["refused"]["stock"]
+    per = 25.4 if units == "inch" else 1.0
+    assert stock * per <= 0.1 - 0.0283777
+    assert facts(arch_job(units, cam=cam, stock=stock * per), row)["ok"]
+    assert round(stock, 5 if units == "inch" else 4) == stock
+
+
+@pytest.mark.parametrize("units", ["mm", "inch"])
+@pytest.mark.parametrize("high", [0.0202, 0.0207])
+def test_a_new_zero_that_can_be_set_keeps_the_limits(units: str, high: float) -> None:
+    """No lower than the old line's high end, which is finer than the control reads: up to the next step, if need be."""
+    found = facts(arch_job(units, never_lower=True, stock=0.0), arch(0, 0.0, high))
+    new_zero = line_of(found, "new zero only")
+    per, step = (25.4, 0.0001) if units == "inch" else (1.0, 0.001)
+    rise = found["zero"]["z"] - found["zero"]["from_z"]
+    assert new_zero["breaks"] == []
+    assert 0 <= rise - high / per < step
+    assert new_zero["least"] == pytest.approx(0.1 / per - rise, abs=2e-6)
 
 
 def test_a_line_is_told_for_the_one_chosen() -> None:
@@ -221,6 +290,14 @@ def test_a_line_that_there_is_not_cannot_be_chosen() -> None:
     assert told(lambda: facts(arch_job(stock=0.09), ARCH, choose="least moved")) == (
         '--line: no line is "least moved" for this survey: what is wanted of it cannot be kept; choose one of most'
         " stock, new zero only, end bores, least squares, as it lies"
+    )
+
+
+def test_within_limits_is_a_line_only_where_it_is_told() -> None:
+    assert told(lambda: facts(arch_job(), ARCH, choose="within limits")) == (
+        '--line: no line is "within limits" for this survey: that is told only where no line keeps the stock wanted,'
+        " and most stock breaks the crank's limits; choose one of least moved, most stock, new zero only, end bores,"
+        " least squares, as it lies"
     )
 
 

@@ -49,7 +49,7 @@ def test_centres_are_placed_along_x_to_scale_and_off_it_as_often_as_told() -> No
             assert up == pytest.approx(off, rel=1e-3, abs=0.02)
 
 
-@pytest.mark.parametrize("name", KINDS)
+@pytest.mark.parametrize("name", [line["name"] for line in PLAIN["lines"]])
 def test_lines_are_as_far_from_the_centres_as_the_figures_say(name: str) -> None:
     root = drawn(PLAIN)
     (line,) = [one for one in PLAIN["lines"] if one["name"] == name]
@@ -83,14 +83,24 @@ def test_only_the_line_chosen_is_heavy() -> None:
 def test_every_line_is_named_at_its_end_and_in_the_legend() -> None:
     root = drawn(PLAIN)
     assert len(set(re.findall(r"\.(\w+) { stroke-dasharray: ([\d ]+)", root.findtext(f"{SPACE}style") or ""))) == 5
-    for name in KINDS:
-        assert texts(root).count(name) == 2
+    for line in PLAIN["lines"]:
+        assert texts(root).count(line["name"]) == 2
     for text in (
         "least moved (bore on this): least stock +0.0300",
         "end bores (the old line): least stock",
         "as it lies (program zero): least stock",
     ):
         assert text in told(root)
+
+
+def test_lines_outside_the_crank_s_limits_are_told_in_the_legend() -> None:
+    cam = {"toward": "+Z", "x": 0, "drive": "chain", "most": 0.0}
+    found = figures(*SPUN, line={**WANTED, "cam": cam})
+    root = drawn(found)
+    assert "within limits (best, will not do): least stock" in told(root)
+    assert "most stock (outside limits): least stock" in told(root)
+    assert "end bores (the old line): least stock" in told(root)
+    assert len([one for one in root.iter(f"{SPACE}line") if one.get("class") == "line moved heavy"]) == 3
 
 
 @pytest.mark.parametrize(("old", "name"), [("all", "least squares"), ("zero", "as it lies")])

@@ -1,7 +1,7 @@
 """The words about a line: what the machinist reads of moves, verdict and engine, in both units."""
 
 import re
-from typing import Any
+from typing import Any, Final
 
 import pytest
 
@@ -52,13 +52,79 @@ def test_cuts_on_caps() -> None:
     assert "cutting caps does not help: across the parting 0.1000 mm is the most" in told(stock=0.11, caps="+Z")
 
 
+CAM: Final = {"toward": "+Z", "x": 0, "drive": "chain", "most": 0.005}
+LEGEND: Final = "!: breaks a limit of the crank, [line] never_lower or most of [line.cam]"
+
+
 def test_the_crank_s_limit_is_told_as_such() -> None:
-    text = told(cam={"toward": "+Z", "x": 0, "drive": "chain", "most": 0.005})
+    text = told(cam=CAM, supports=(-210.0, -10.0), caps="+Z")
     assert "NOT WITHIN THE CRANK'S LIMITS: no line keeps 0.0800 mm wanted and the limits too" in text
-    assert "within them the least stock is 0.0750 mm at most" in text
+    assert "within them the least stock is 0.0750 mm at most, on the line within limits\n" in text
+    assert (
+        "  would do    [line] stock = 0.075\n              or every bore larger by 0.0100 mm in diameter: 84.01" in text
+    )
+    assert "or off the caps' parting faces: bore 2 0.0050 mm; in all 0.0050 mm" in text
     assert "the most toward the camshaft at bore 1" in text
-    assert "the crank comes 0.0150 mm nearer to it, at X 0" in text
-    assert "the chain becomes 0.0300 mm of its length slacker" in text
+    assert "  * within limits  " in text
+    assert "  The line within limits, which keeps LESS than the stock wanted, with the caps as they are" in text
+    assert "support at X -210: lower 0.0050 mm, leave it in Y; zero stays" in text
+    assert "the crank comes 0.0050 mm nearer to it, at X 0" in text
+    assert "the chain becomes 0.0100 mm of its length slacker" in text
+
+
+def test_little_stock_within_the_crank_s_limits() -> None:
+    """Too little anyway, and less within the limits: what would do is reckoned there."""
+    text = told(cam=CAM, stock=0.09)
+    assert "TOO LITTLE STOCK: every bore cleans up, but no line within the crank's limits keeps 0.0900 mm" in text
+    assert "would do    every bore larger by 0.0300 mm in diameter: 84.0300 mm" in text
+    assert "no line within the crank's limits clears every bore; the one of most stock not bore" in told(
+        (0, 0.24, 0), cam=CAM, stock=0.0
+    )
+    none = told((0, 0.12, 0), cam=CAM, stock=0.0)
+    assert (
+        'within them the least stock is -0.0150 mm at most, on the line within limits: it does not clean up bore "2"'
+        in none
+    )
+    assert "would do    every bore larger by 0.0300 mm in diameter" in none, "no stock is so little"
+
+
+def test_lines_that_break_a_limit_are_marked_and_one_chosen_is_a_caution() -> None:
+    cam = CAM | {"most": 0.012}
+    text = told(cam=cam, choose="most stock")
+    assert "  * most stock !  " in text
+    assert "    least moved   " in text
+    assert LEGEND in text
+    assert "  The line most stock, which BREAKS the crank's limits:" in text
+    assert (
+        "caution     the line most stock breaks the crank's limits: 0.0030 mm beyond the most toward the camshaft at"
+        " bore 1, 0.0030 mm beyond the most toward the camshaft at bore 3\n"
+    ) in text
+    kept = told(cam=cam)
+    assert "most stock !" in kept
+    assert "breaks the crank's limits:" not in kept
+    assert LEGEND not in told()
+    lower = told((0, -0.03, 0), never_lower=True, stock=0.075, choose="most stock")
+    assert "  The line most stock, which BREAKS the crank's limits:" in lower
+    assert "0.0150 mm lower at bore 1, 0.0150 mm lower at bore 3" in lower
+    hair = told(cam=cam | {"most": 0.01497}, choose="most stock")
+    assert "less than 0.0001 mm beyond the most toward the camshaft at bore 1" in hair
+
+
+def test_cuts_on_caps_that_do_not_help_for_the_limits() -> None:
+    text = told((0, -0.03, 0), never_lower=True, caps="+Z")
+    assert "cutting caps does not help: within the crank's limits 0.0700 mm is the most" in text
+
+
+def test_a_new_zero_is_told_within_the_limits_or_what_it_breaks() -> None:
+    kept = told((0, 0.03, 0.02), stock=0.05, never_lower=True)
+    assert "with a new zero only, G54 Y 0.000 Z -379.980 (machine): least stock 0.0800 mm" in kept
+    assert "no new zero keeps" not in kept
+    broken = told((0, 0.03, 0.02), stock=0.05, never_lower=True, cam=CAM | {"most": 0.01})
+    assert (
+        "with a new zero only, G54 Y 0.000 Z -379.985 (machine): least stock 0.0850 mm\n"
+        "              no new zero keeps the crank's limits; this one BREAKS them: 0.0050 mm beyond the most toward the"
+        " camshaft at bore 1, 0.0050 mm lower at bore 3\n"
+    ) in broken
 
 
 @pytest.mark.parametrize(

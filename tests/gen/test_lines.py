@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gen.lines import ZERO_LINE, between, keeps, lines
+from gen.lines import ZERO_LINE, between, breaks, cap_cuts, keeps, lines
 from gen.linewanted import LineWanted
 from gen.rowline import Line
 from tests.surveys import ARCH, random_survey, seeds
@@ -75,6 +75,96 @@ def test_limits_of_the_crank_count_from_the_old_line() -> None:
     assert lines(low, wanted(stock=0.08)).refused is None
     assert lines(low, wanted(stock=0.08, never_lower=True)).refused is not None
     assert lines(low, wanted(stock=0.07, never_lower=True)).refused is None
+
+
+def test_a_new_zero_keeps_the_crank_s_limits_from_a_tilted_old_line() -> None:
+    """Ends at 0 and 0.02, the middle at 0.03: halfway is 0.015; no lower than the old line's high end is 0.02."""
+    survey = replace(ARCH, z=np.array([0, 0.03, 0.02]))
+    free = lines(survey, wanted(stock=0.05)).named("new zero only")
+    assert free.line[:4] == pytest.approx((0, 0, 0.015, 0), abs=1e-8)
+    assert free.breaks == (), "no limit, nothing to break"
+    kept = lines(survey, wanted(stock=0.05, never_lower=True)).named("new zero only")
+    assert kept.line[:4] == pytest.approx((0, 0, 0.02, 0), abs=3e-8)
+    assert kept.breaks == ()
+    near = {"toward": "-Z", "x": 0, "drive": "chain", "most": 0.002}
+    kept = lines(survey, wanted(stock=0.05, cam=near)).named("new zero only")
+    assert kept.line[:4] == pytest.approx((0, 0, 0.018, 0), abs=3e-8)
+
+
+def test_where_no_new_zero_keeps_the_limits_it_says_what_it_breaks() -> None:
+    """An old line that rises by 0.02: no level one is no lower at its end and within 0.01 of its start."""
+    survey = replace(ARCH, z=np.array([0, 0.03, 0.02]))
+    cam = {"toward": "+Z", "x": 0, "drive": "chain", "most": 0.01}
+    one = lines(survey, wanted(stock=0.05, never_lower=True, cam=cam)).named("new zero only")
+    assert one.line[:4] == pytest.approx((0, 0, 0.015, 0), abs=1e-8)
+    assert [(at.section, at.limit) for at in one.breaks] == [(0, "toward cam"), (2, "never lower")]
+    assert [at.by for at in one.breaks] == pytest.approx([0.005, 0.005], abs=1e-7)
+
+
+def test_lines_tell_what_limits_they_break() -> None:
+    """Most stock sags by 0.015, least squares by 0.01, as it lies stays."""
+    low = replace(ARCH, z=-ARCH.z)
+    found = lines(low, wanted(stock=0.07, never_lower=True))
+    broken = {one.name: [(at.section, at.limit) for at in one.breaks] for one in found.candidates if one.breaks}
+    ends = [(0, "never lower"), (2, "never lower")]
+    assert broken == {"most stock": ends, "least squares": ends}
+    assert [at.by for at in found.named("most stock").breaks] == pytest.approx([0.015, 0.015], abs=1e-7)
+    assert not any(one.breaks for one in lines(low, wanted(stock=0.07)).candidates)
+
+
+def test_the_most_within_the_limits_is_best_where_most_stock_breaks_them() -> None:
+    """0.005 toward the cam leaves 0.075, and there is but one such line; a most of 0.02 is enough for the most."""
+    cam = {"toward": "+Z", "x": 0, "drive": "chain", "most": 0.005}
+    found = lines(ARCH, wanted(stock=0.08, cam=cam))
+    assert [one.name for one in found.candidates] == ["within limits", *NAMES[1:]]
+    assert found.best is found.named("within limits")
+    assert found.best.line[:4] == pytest.approx((0, 0, 0.005, 0), abs=1e-6)
+    assert found.refused is not None
+    assert found.best.line.holds == found.refused.holds
+    assert found.best.breaks == ()
+    enough = lines(ARCH, wanted(stock=0.09, cam=cam | {"most": 0.02}))
+    assert [one.name for one in enough.candidates] == NAMES[1:]
+    assert enough.best.name == "most stock"
+
+
+def test_within_the_limits_the_crank_moves_no_more_than_the_stock_takes() -> None:
+    """One spun bore held up by the limit leaves the other end free to stay where it was, or to go far aside."""
+    survey = replace(ARCH, y=np.array([0.0, 0.0, 0.04]), radius=np.array([29.9, 29.95, 29.9]))
+    found = lines(survey, wanted(stock=0.05, old="zero", cam={"toward": "+Z", "x": 0, "drive": "chain", "most": 0.01}))
+    shift = np.hypot(*found.named("within limits").line.at(survey.x)).max()
+    assert shift == pytest.approx(0.01, abs=2e-6)
+    assert found.refused is not None
+    assert found.best.measures.stock.min() == pytest.approx(found.refused.best, abs=2e-8)
+
+
+def test_caps_are_cut_for_a_line_within_the_limits() -> None:
+    """Ends 0.2 and 0.22 high, the old line through them: from it 0.005 toward the cam, so that 0.005 more comes off."""
+    tilted = replace(ARCH, z=ARCH.z + np.array([0.2, 0.21, 0.22]))
+    free = cap_cuts(tilted, wanted(stock=0.09), lines(tilted, wanted()).old, "+Z")
+    assert free.cuts.sum() == pytest.approx(0.01, abs=2e-6)
+    want = wanted(stock=0.09, cam={"toward": "+Z", "x": 0, "drive": "chain", "most": 0.005})
+    kept = cap_cuts(tilted, want, lines(tilted, want).old, "+Z")
+    assert kept.cuts.sum() == pytest.approx(0.015, abs=2e-6)
+    np.testing.assert_allclose(kept.line.at(tilted.x)[1], [0.205, 0.215, 0.225], atol=2e-6)
+    assert breaks(tilted, kept.line, lines(tilted, want).old, want) == ()
+    assert breaks(tilted, free.line, lines(tilted, want).old, want) != ()
+
+
+@settings(max_examples=8)
+@given(seed=seeds, old=st.sampled_from(["ends", "all"]), most=st.floats(0, 0.05), clock=st.floats(-179, 179))
+def test_what_is_recommended_breaks_no_limit(seed: int, old: str, most: float, clock: float) -> None:
+    """Least moved, within limits, and caps never; a new zero only where no level line keeps them."""
+    survey = random_survey(seed)
+    cam = {"toward": clock, "x": 0, "drive": "chain", "most": most}
+    want = wanted(stock=0.0, old=old, never_lower=True, cam=cam)
+    found = lines(survey, want)
+    assert not found.best.breaks
+    if found.refused is not None:
+        assert float(found.best.measures.stock.min()) == pytest.approx(found.refused.best, abs=3e-8)
+    free = lines(survey, wanted(stock=0.0, old=old)).named("new zero only")
+    zero = found.named("new zero only")
+    assert float(zero.measures.stock.min()) <= float(free.measures.stock.min()) + 1e-8
+    assert not zero.breaks or zero.line == free.line
 
 
 def test_between_counts_one_line_from_another() -> None:
