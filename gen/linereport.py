@@ -20,6 +20,7 @@ WIDEST: Final = 200
 CAUTIONS: Final = (
     "survey with the caps torqued as they will run, the mains clean, the block clamped as it will be bored",
     "after moving sweep every bore again, and go by what the indicator shows; a zero set anew goes into the job too",
+    "after a new zero earlier surveys and `centre` no longer count: take the step off their Y and Z, or survey again",
     "what gears, chain and deck may be is for the engine's maker and a qualified person to say",
 )
 

@@ -127,6 +127,13 @@ def test_a_new_zero_is_told_within_the_limits_or_what_it_breaks() -> None:
     ) in broken
 
 
+def test_a_new_zero_makes_earlier_surveys_old() -> None:
+    assert (
+        "caution     after a new zero earlier surveys and `centre` no longer count: take the step off their Y and Z, or"
+        " survey again\n"
+    ) in told()
+
+
 @pytest.mark.parametrize(
     ("rises", "says"),
     [
