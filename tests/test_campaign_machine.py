@@ -149,6 +149,13 @@ def test_of_several_remarks_the_last_is_shown() -> None:
     assert stops == ["", "a"]
 
 
+def test_a_stop_before_a_stop_at_an_angle_is_the_same_stop() -> None:
+    turning, after = "M3 S50\nG0 X2\n", "M19 R30\nG0 X5"
+    assert done(f"{turning}M5\n{after}", ORIENTED) == done(f"{turning}{after}", ORIENTED)
+    assert done(f"{turning}M5\nG0 X3\n{after}", ORIENTED) != done(f"{turning}G0 X3\n{after}", ORIENTED)
+    assert [kind for kind, *_ in done(f"{turning}M5\nM3\n{after}", ORIENTED)].count("spindle") == 4
+
+
 def test_what_is_to_be_set_is_the_first_deed() -> None:
     text = (
         f"(Cutter: set for 84)\n{OPENING}(what it is set to)\n(reset 4) (set t5)\nG0 X1 (set 5)\nM0 (MSG, set 6)\nM30"

@@ -298,6 +298,10 @@ class _Control:
     def turn(self, spindle: Spindle) -> None:
         if spindle != self.spindle:
             self.spindle = spindle
+            # A stop on the way to a stop at an angle is the same stop.
+            last = self.deeds[-1]
+            if spindle.word == "M19" and (last.kind, last.spindle) == ("spindle", STILL):
+                self.deeds.pop()
             self.do("spindle")
 
     def do(self, kind: Kind, *, start: Place | None = None, amount: float = 0.0, message: str = "") -> None:
