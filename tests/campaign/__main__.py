@@ -1,7 +1,8 @@
 """Every campaign, in one command: ``python -m tests.campaign``; ``--slice`` is the part that CI runs.
 
-Fuzzing takes an hour of one core. Two lanes run side by side; speeds are measured when both are done. What each prints is printed when it ends. The exit code is 1 if any of them found something, or could not be run:
-they need atheris (the extra "campaign"), strace and a browser.
+Fuzzing takes an hour of one core. Two lanes run side by side, and speeds are measured when both are done. What each
+prints is printed when it ends. The exit code is 1 if any of them found something, or could not be run: they need
+atheris (the extra "campaign"), strace and a browser.
 """
 
 import argparse
