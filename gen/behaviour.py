@@ -29,6 +29,8 @@ if TYPE_CHECKING:
     from gen.job import Job
     from gen.readings import Measured
 
+BAND: Final = 1.959964
+"""Standard deviations either side of the expected value that hold 95 % of a normal distribution."""
 BIAS_MM: Final = 0.0
 BIAS_ERROR_MM: Final = 0.03
 """Bias before anything is cut: none, as setting gauges are trued, and within some hundredths as they are read in a
@@ -114,6 +116,18 @@ class Behaviour(NamedTuple):
     def set_for_mm(self, wanted_mm: float, before_mm: float) -> float:
         """The setting from which a bore is expected to come out as wanted."""
         return (wanted_mm - self.bias_mm - self.spring * before_mm) / (1 - self.spring)
+
+    def reach_mm(self, set_mm: float, before_mm: float) -> tuple[float, float]:
+        """The diameter that a setting is expected to cut, and the largest it may; nothing springs where nothing is cut.
+
+        Where nothing was learned yet both are the setting: what is believed before is no reason to doubt it.
+        """
+        if not self.cuts:
+            return set_mm, set_mm
+        before = np.array([min(set_mm, before_mm)])
+        expected = float(self.after_mm(set_mm, before)[0])
+        deviation = float(np.hypot(np.linalg.norm(self.shared(set_mm, before)), self.scatter_mm))
+        return expected, expected + BAND * deviation
 
     def shared(self, set_mm: float, before_mm: Floats) -> Floats:
         """What independent standard normal deviates do to all bores together, (3, n): see ``gen.chance``.

@@ -10,9 +10,11 @@ from pathlib import Path
 from statistics import median, median_high, median_low
 from typing import Final
 
+from gen.behaviour import learned, taken
 from gen.borecells import SLACK_MM, named
 from gen.boresize import Known, gauge_mm, known
 from gen.job import Job
+from gen.onrecord import check_settings_are_new, had_it_before, move_away
 from gen.passes import Setting, limits, pass_plan
 from gen.readings import Measured, Reading, earlier, read, refuse_in
 from gen.tolerance import Limits
@@ -31,22 +33,25 @@ USUAL_SPRING: Final = 0.05
 """Part of what is taken off the diameter that a bore may differ by from its neighbours: see ``gen.behaviour``."""
 
 
-def load(path: Path, job: Job, history: Sequence[Measured] = ()) -> Measured:
+def load(path: Path, job: Job, history: Sequence[Measured] = (), *, again: bool = False) -> Measured:
     """The readings after a pass, checked; ``history`` are the rounds before, the oldest first.
 
-    Raises InputError as ``gen.readings`` does, and for a bore missing that the setting cuts, different settings in
-    one pass, a setting below what was there, a bore far from its setting or smaller than it was, and a reading wildly
-    off its neighbours with no ``keep`` beside it. A bore over size is no mistake here: ``gen.sizing`` tells of it. The
-    job must have [passes] and a tolerance for every bore.
+    ``again``: the cutter was run again at a setting of a round before. Raises InputError as ``gen.readings`` does, and
+    for a bore missing that the setting cuts, different settings in one pass, a setting that a bore had before without
+    ``again``, one that by what was learned cannot reach what was there, a bore far from its setting or smaller than it
+    was, and a reading wildly off its neighbours with no ``keep`` beside it. A bore over size is no mistake here:
+    ``gen.sizing`` tells of it. The job must have [passes] and a tolerance for every bore.
     """
     check_plan(job)
     measured = read(path, job)
-    before = known(job, earlier(history, measured))
-    checks = _Checks(job, measured, before)
+    rounds = earlier(history, measured)
+    if len(rounds) == len(history):
+        check_settings_are_new(job, measured, rounds, again=again)
+    checks = _Checks(job, measured, known(job, rounds), rounds)
     checks.one_setting_a_pass()
+    checks.near_the_setting()
     checks.none_missing()
     checks.set_above_what_was_there()
-    checks.near_the_setting()
     checks.none_wild()
     return measured
 
@@ -142,8 +147,11 @@ def _middle(readings: Sequence[Reading]) -> float:
 class _Checks:
     """What is asked of one round of readings, with what was known before of every bore of the job."""
 
-    def __init__(self, job: Job, measured: Measured, before: Sequence[Known | None]) -> None:
-        self.job, self.measured, self.before = job, measured, before
+    def __init__(
+        self, job: Job, measured: Measured, before: Sequence[Known | None], rounds: Sequence[Measured] = ()
+    ) -> None:
+        self.job, self.measured, self.before, self.rounds = job, measured, before, rounds
+        self.behaviour = learned(taken(job, rounds)[0])
         self.by_bore: Mapping[int, tuple[Reading, ...]] = measured.by_bore
         self.spread_mm = max(gauge_mm(job), LEAST_SPREAD_MM)
 
@@ -162,7 +170,7 @@ class _Checks:
     def none_missing(self) -> None:
         plan = pass_plan(self.job)
         for index in self._together():
-            cut = [bore for bore in plan[index].bores if bore not in self.by_bore and not self._is_done(bore)]
+            cut = [bore for bore in plan[index].bores if self._is_missing(bore, self._set_mm(index))]
             if cut:
                 first = self.measured.readings[0]
                 names = named(self.job.bore[bore].name for bore in cut)
@@ -174,15 +182,21 @@ class _Checks:
                 )
 
     def set_above_what_was_there(self) -> None:
+        """By what was learned of the cutter; a setting that a bore had before did cut there."""
+        had_it = had_it_before(self.measured, self.rounds)
         for bore, readings in self.by_bore.items():
             before, first = self.before[bore], readings[0]
             assert first.set_mm is not None
-            if before is not None and first.set_mm <= before.smallest_mm:
+            if before is None or bore in had_it:
+                continue
+            _, most = self.behaviour.reach_mm(first.set_mm, before.mean_mm)
+            if max(first.set_mm, most) <= before.smallest_mm:
+                learned_most = f", at most {self._far(most)} by what was learned" if self.behaviour.cuts else ""
                 raise first.row.refuse(
                     "set",
-                    f"{first.row.cell('set')} cuts {self._show(first.set_mm)}, no more than was there, and bore"
-                    f" {self._name(bore)} measured {self._show(before.smallest_mm)} before; correct the setting, or"
-                    " leave out a bore that the pass did not cut",
+                    f"{first.row.cell('set')} cuts {self._show(first.set_mm)}{learned_most}, no more than was there,"
+                    f" and bore {self._name(bore)} measured {self._show(before.smallest_mm)} before; correct the"
+                    f" setting, or leave out a bore that the pass did not cut{move_away(self.rounds)}",
                 )
 
     def near_the_setting(self) -> None:
@@ -210,6 +224,9 @@ class _Checks:
     def _none_outside(self, readings: Sequence[Reading], before: Known, is_cleaned_up: bool) -> None:
         """No bore gets smaller, nor larger where the cutter was not set above what was there."""
         near = WILD * self.spread_mm
+        set_mm = readings[0].set_mm
+        reach = before.largest_mm if set_mm is None else self.behaviour.reach_mm(set_mm, before.mean_mm)[1]
+        most = max(before.largest_mm, reach)
         for reading in readings:
             size = reading.diameter_mm
             if size < before.smallest_mm - near and not reading.keep:
@@ -217,8 +234,9 @@ class _Checks:
                     reading,
                     f"is {self._far(before.smallest_mm - size)} smaller than the bore was before the cut,"
                     f" {self._show(before.smallest_mm)}",
+                    move_away(self.rounds),
                 )
-            if size > before.largest_mm + near and not is_cleaned_up and not reading.keep:
+            if size > most + near and not is_cleaned_up and not reading.keep:
                 raise self._asked(
                     reading,
                     f"is {self._far(size - before.largest_mm)} larger than the bore was before the cut,"
@@ -272,10 +290,11 @@ class _Checks:
         told = SPREAD_PER_DEVIATION * median(map(abs, off)) if len(off) > 2 else 0.0
         return max(self.spread_mm, told)
 
-    def _asked(self, reading: Reading, why: str) -> InputError:
+    def _asked(self, reading: Reading, why: str, else_: str = "") -> InputError:
         return reading.row.refuse(
             "reading",
-            f"{reading.row.cell('reading')} {why}; measure there again, and if it is so write keep in the column note",
+            f"{reading.row.cell('reading')} {why}; measure there again, and if it is so write keep in the column note"
+            f"{else_}",
         )
 
     def _together(self) -> dict[int, list[int]]:
@@ -284,6 +303,19 @@ class _Checks:
         for bore, index in cut_by(self.job, self.measured).items():
             together.setdefault(index, []).append(bore)
         return together
+
+    def _set_mm(self, index: int) -> float:
+        """What the cutter was set to for the bores measured that a setting of the plan cut."""
+        set_mm = self.by_bore[self._together()[index][0]][0].set_mm
+        assert set_mm is not None
+        return set_mm
+
+    def _is_missing(self, bore: int, set_mm: float) -> bool:
+        """Whether a bore should have been measured: it was, or should be, cut."""
+        if bore in self.by_bore or self._is_done(bore):
+            return False
+        before = self.before[bore]
+        return before is None or self.behaviour.reach_mm(set_mm, before.mean_mm)[0] > before.smallest_mm
 
     def _is_done(self, bore: int) -> bool:
         """Whether a bore was measured to be in tolerance before, so that a pass may leave it out."""

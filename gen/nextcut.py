@@ -16,7 +16,7 @@ from typing import Final, Literal, NamedTuple
 import numpy as np
 
 from gen import chance
-from gen.behaviour import Behaviour, learned, taken
+from gen.behaviour import BAND, Behaviour, learned, taken
 from gen.borecells import SLACK_MM
 from gen.boresize import Known, known
 from gen.job import Job
@@ -29,8 +29,6 @@ from post.units import MM_PER, UNIT_WORD, plain
 
 Advice = Literal["cut", "split the cut", "stop"]
 
-BAND: Final = 1.959964
-"""Standard deviations either side of the expected value that hold 95 % of a normal distribution."""
 MAINLY: Final = 0.5
 """Part of the variance from which something makes most of it."""
 

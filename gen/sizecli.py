@@ -16,9 +16,10 @@ MEASURED = click.argument("measured", type=click.Path(path_type=Path))
 @JOB
 @MEASURED
 @click.option("--record", "keep", is_flag=True, help="Add what was measured to the job's record, JOB-record.csv.")
+@click.option("--again", is_flag=True, help="The cutter was run again at a setting on record: a spring pass.")
 @SEED
 @AS_JSON
-def size_command(job: Path, measured: Path, keep: bool, seed: int, as_json: bool) -> None:
+def size_command(job: Path, measured: Path, keep: bool, again: bool, seed: int, as_json: bool) -> None:
     """From what the bores of JOB measure after a pass to the cutter's next setting; exit code 1 if it says STOP.
 
     MEASURED is a CSV of readings, one a line: bore,set,angle,depth,reading. The job's record, if there is one, is
@@ -35,7 +36,7 @@ def size_command(job: Path, measured: Path, keep: bool, seed: int, as_json: bool
     source = load(job)
     with source.placing():
         history = record.load(record.path_of(job), source.job)
-        now = load_measured(measured, source.job, history)
+        now = load_measured(measured, source.job, history, again=again)
         expansion = EXPANSION_PER_K.get(source.job.cut.material or "")
         told = facts(source.job, now, history, seed=seed, expansion_per_k=expansion)
     if keep:

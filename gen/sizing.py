@@ -6,11 +6,11 @@ from typing import Any
 import numpy as np
 
 from gen import chance
-from gen.behaviour import NotUsed
+from gen.behaviour import BAND, NotUsed
 from gen.boresize import Form, Known, gauge_mm, known, reading_error_mm
 from gen.job import Job
 from gen.measured import limits_of_bore
-from gen.nextcut import BAND, Next, Shop, next_cuts
+from gen.nextcut import Next, Shop, next_cuts
 from gen.offsize import REFERENCE_C
 from gen.passes import show_setting, told_setting
 from gen.readings import Measured, earlier

@@ -6,9 +6,11 @@ import pytest
 
 from gen.job import Job
 from gen.measured import check_plan, cut_by, limits_of_bore, load, load_finished
+from gen.nextcut import Shop
 from gen.passes import setting_of
 from gen.readings import Measured, of_rows
 from gen.tolerance import Limits
+from post.units import plain
 from post.userfile import InputError
 from tests.jobs import INCH_TEXT, make_job, told
 from tests.shop import Bench, Hidden, line, put, round_of, rows, sized_job
@@ -124,12 +126,74 @@ def test_a_setting_below_what_was_there_is_refused(tmp_path: Path) -> None:
         " a bore that the pass did not cut"
     )
     assert refused(tmp_path, lines(83.0, 83.0, 83.0, setting=82.98)) == says.format("82.98", "82.98 mm", "82.98 mm")
-    again = lines(83.083, 83.083, 83.083, setting=83.07)
-    assert refused(tmp_path, again, SKIMMED) == says.format("83.07", "83.07 mm", "83.083 mm")
     over = sized_job(size={"tolerance": "H6", "setting": "over"})
     setting = setting_of(over, 82.97)
     text = lines(82.98, 82.98, 82.98, setting=setting)
     assert refused(tmp_path, text, job=over) == says.format("66.485", "82.97 mm", "82.98 mm")
+
+
+def test_a_setting_is_held_to_what_was_learned_of_the_cutter(tmp_path: Path) -> None:
+    """It cuts larger than set, so that a setting a little below what was there may cut; one far below does not."""
+    expected, most = Shop(JOB, SKIMMED).behaviour.reach_mm(83.05, 83.083)
+    assert 83.05 < expected < most < 83.083
+    assert refused(tmp_path, lines(83.083, 83.083, 83.083, setting=83.05), SKIMMED) == (
+        f"2: set: 83.05 cuts 83.05 mm, at most {plain(most, 5)} mm by what was learned, no more than was there, and"
+        ' bore "1" measured 83.083 mm before; correct the setting, or leave out a bore that the pass did not cut; if'
+        " this is another block, move measured.csv away"
+    )
+    assert Shop(JOB, SKIMMED).behaviour.reach_mm(83.081, 83.083)[1] > 83.083
+    load(put(tmp_path, lines(83.085, 83.085, 83.085, setting=83.081)), JOB, SKIMMED)
+    cuts_small = [round_of(JOB, 83.08, [83.05] * 3)]
+    load(put(tmp_path, lines(83.056, 83.056, 83.056, setting=83.06)), JOB, cuts_small)
+
+
+def test_what_a_light_cut_may_have_taken_is_not_asked_about(tmp_path: Path) -> None:
+    """A cutter that cuts 0.06 mm larger than set."""
+    large = [round_of(JOB, 83.08, [83.14] * 3)]
+    most = Shop(JOB, large).behaviour.reach_mm(83.12, 83.14)[1]
+    assert most > 83.16
+    load(put(tmp_path, lines(*[most + 0.011] * 3, setting=83.12)), JOB, large)
+    assert "larger than the bore was" in refused(tmp_path, lines(*[most + 0.013] * 3, setting=83.12), large)
+
+
+def test_a_bore_that_the_setting_does_not_reach_may_be_left_out(tmp_path: Path) -> None:
+    """What is refused because it was not cut is not asked for either."""
+    uneven = [*SKIMMED, of_rows(rows(lines(0, 0, 83.303, setting=83.3)[16:]), JOB)]
+    text = lines(83.198, 83.198, 83.303, setting=83.2)
+    assert "leave out a bore" in refused(tmp_path, text, uneven)
+    assert [*load(put(tmp_path, text[:16]), JOB, uneven).by_bore] == [0, 1]
+    assert refused(tmp_path, text[:8], uneven).startswith('bore: bore "2": no reading, and pass 1, skim, cuts there')
+
+
+def test_a_setting_that_a_bore_had_before_is_asked_about(tmp_path: Path) -> None:
+    text = lines(83.085, 83.085, 83.085)
+    says = (
+        '2: set: round 1 on measured.csv has this setting for bore "1", with other readings: if this is that round'
+        " corrected or measured again, {} its lines there; if the cutter was run again at this setting, add --again; if"
+        " this is another block, move measured.csv away"
+    )
+    assert refused(tmp_path, text, SKIMMED) == says.format("delete")
+    later = [*SKIMMED, round_of(JOB, 83.85, [83.8] * 3)]
+    assert refused(tmp_path, text, later) == says.format("correct")
+
+
+def test_a_spring_pass_is_taken_when_it_is_told(tmp_path: Path) -> None:
+    path = put(tmp_path, lines(83.085, 83.085, 83.085))
+    again = load(path, JOB, SKIMMED, again=True)
+    assert again.forms[2].mean_mm == pytest.approx(83.085)
+    assert load(path, JOB, [*SKIMMED, again]).is_same(again)
+    path = put(tmp_path, lines(83.8, 83.8, 83.8, setting=83.85))
+    assert told(lambda: load(path, JOB, SKIMMED, again=True)).endswith(
+        "set: --again tells of a setting that the cutter was run at before, and no bore had its setting in a round on"
+        " record; correct the setting, or leave --again out"
+    )
+
+
+def test_a_spring_pass_is_taken_whatever_was_learned(tmp_path: Path) -> None:
+    """Round 2 came out 0.03 mm larger than the cutter does else: it did cut there all the same."""
+    rounds = [*SKIMMED, round_of(JOB, 83.4, [83.403] * 3), round_of(JOB, 83.85, [83.9] * 3)]
+    assert Shop(JOB, rounds).behaviour.reach_mm(83.85, 83.9)[1] < 83.9
+    load(put(tmp_path, lines(83.902, 83.902, 83.902, setting=83.85)), JOB, rounds, again=True)
 
 
 def test_a_bore_far_from_its_setting_is_refused(tmp_path: Path) -> None:
@@ -137,6 +201,13 @@ def test_a_bore_far_from_its_setting_is_refused(tmp_path: Path) -> None:
         '2: set: 83.8 cuts 83.8 mm and bore "1" measured 83.07 mm: they cannot belong together; correct one, or'
         ' size.setting, which is "bore"'
     )
+
+
+def test_a_setting_in_another_form_than_before_is_told_to_be_that(tmp_path: Path) -> None:
+    """Though, as a diameter, it is below what was there too."""
+    over = setting_of(sized_job(size={"tolerance": "H6", "setting": "over"}), 83.85)
+    says = refused(tmp_path, lines(83.8, 83.8, 83.8, setting=over + 3), SKIMMED)
+    assert 'cannot belong together; correct one, or size.setting, which is "bore"' in says
 
 
 def test_half_a_millimetre_is_too_far(tmp_path: Path) -> None:
@@ -255,7 +326,7 @@ def test_a_bore_smaller_than_it_was_is_asked_about(tmp_path: Path) -> None:
     text = lines(83.07, 83.07, 83.07, setting=83.09)
     assert refused(tmp_path, text, SKIMMED) == (
         "2: reading: 83.07 is 0.013 mm smaller than the bore was before the cut, 83.083 mm; measure there again, and if"
-        " it is so write keep in the column note"
+        " it is so write keep in the column note; if this is another block, move measured.csv away"
     )
     load(put(tmp_path, lines(83.07, 83.07, 83.07, setting=83.09, note="keep")), JOB, SKIMMED)
     load(put(tmp_path, lines(83.072, 83.072, 83.072, setting=83.09)), JOB, SKIMMED)

@@ -6,9 +6,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from gen.behaviour import BAND
 from gen.chance import percent
 from gen.job import Job
-from gen.nextcut import BAND, Next, Shop, next_cuts
+from gen.nextcut import Next, Shop, next_cuts
 from gen.passes import setting_of
 from gen.readings import Measured, of_rows
 from post.units import MM_PER, plain

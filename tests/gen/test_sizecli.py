@@ -94,6 +94,21 @@ def test_size_keeps_a_record_when_asked_and_a_round_only_once(run: Run) -> None:
     assert Path(RECORD).read_text() == kept
 
 
+def test_size_takes_a_spring_pass_when_it_is_told_and_never_a_corrected_round_as_one(run: Run) -> None:
+    run("size", "winch.toml", "skim.csv", "--record")
+    kept = Path(RECORD).read_text()
+    put("skim.csv", Path("skim.csv").read_text().replace("3,66.565,90,23,83.131", "3,66.565,90,23,83.132"))
+    refused(
+        run("size", "winch.toml", "skim.csv", "--record"), "skim.csv:2: set: round 1 on winch-record.csv", "--again"
+    )
+    assert Path(RECORD).read_text() == kept
+    told = json.loads(run("size", "winch.toml", "skim.csv", "--record", "--again", "--json").out)
+    assert (told["round"], told["ok"]) == (2, True)
+    assert 'bore "1": the cut was' in told["notes"][0]
+    assert "too light to learn from" in told["notes"][0]
+    assert json.loads(run("size", "winch.toml", "skim.csv", "--json").out) == told
+
+
 def test_size_is_the_same_for_the_same_seed(run: Run) -> None:
     one, same = (run("size", "winch.toml", "skim.csv", "--json", "--seed", "3").out for _ in range(2))
     assert one == same
