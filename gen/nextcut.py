@@ -9,7 +9,7 @@ group
     bores of one next pass: one setting of the cutter.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal, NamedTuple
 
@@ -121,14 +121,19 @@ class Shop:
             groups.setdefault(self._next_pass(bore), []).append(bore)
         return dict(sorted(groups.items()))
 
-    def _next_pass(self, bore: int) -> int:
-        ones = [index for index, one in enumerate(self.plan) if bore in one.bores and one.kind != "air"]
+    def due(self, bore: int) -> Iterator[int]:
+        """Passes of a bore that are not cut yet and find enough to cut, as the index of their settings in the plan."""
         least, now = least_depth_mm(self.job), self.bores[bore].mean_mm
-        for index in ones:
+        for index in self._passes_of(bore):
             depth = (self.plan[index].diameter_mm * self.grown - now) / 2
             if index > self.done.get(bore, -1) and depth >= least:
-                return index
-        return ones[-1]
+                yield index
+
+    def _passes_of(self, bore: int) -> list[int]:
+        return [index for index, one in enumerate(self.plan) if bore in one.bores and one.kind != "air"]
+
+    def _next_pass(self, bore: int) -> int:
+        return next(self.due(bore), self._passes_of(bore)[-1])
 
     def _done(self) -> dict[int, int]:
         done: dict[int, int] = {}

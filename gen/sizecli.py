@@ -24,7 +24,7 @@ def size_command(job: Path, measured: Path, keep: bool, again: bool, seed: int, 
 
     MEASURED is a CSV of readings, one a line: bore,set,angle,depth,reading. The job's record, if there is one, is
     reckoned with. Exit codes: 0 when there is something to cut, or every bore is in tolerance; 1 when a pass says STOP
-    for any other reason; 2 when a reading is asked about or cannot be meant.
+    for any other reason, or a later round is on record; 2 when a reading is asked about or cannot be meant.
     """
     from gen import record
     from gen.jobfile import load

@@ -21,7 +21,8 @@ def words(facts: dict[str, Any]) -> str:
 
 def _lines(facts: dict[str, Any]) -> Iterator[str]:
     word, digits = UNIT_WORD[facts["units"]], 4 if facts["units"] == "mm" else 5
-    yield f"{facts['job']}, round {facts['round']}"
+    of = f" of {facts['rounds']} on record" if facts["round"] < facts["rounds"] else ""
+    yield f"{facts['job']}, round {facts['round']}{of}"
     yield row("sizes", f"in {UNITS_NAMED[facts['units']]}{_temperature(facts)}")
     yield ""
     yield from table([HEADS, *(_bore(bore, digits) for bore in facts["bores"][:WIDEST])])
@@ -93,6 +94,11 @@ def _expected(bore: dict[str, Any], digits: int) -> tuple[str, ...]:
 
 
 def _verdict(facts: dict[str, Any], word: str, digits: int) -> str:
+    if facts["round"] < facts["rounds"]:
+        return (
+            f"OLD: this is round {facts['round']} of {facts['rounds']} on record; the row has gone on since: the next"
+            " setting follows from what was measured last"
+        )
     over = [bore for bore in facts["bores"] if bore["is"] == "over"]
     if over:
         shown = over[:MOST_NAMED]

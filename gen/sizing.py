@@ -7,11 +7,13 @@ import numpy as np
 
 from gen import chance
 from gen.behaviour import BAND, NotUsed
+from gen.borecells import named
 from gen.boresize import Form, Known, gauge_mm, known, reading_error_mm
 from gen.job import Job
-from gen.measured import limits_of_bore
+from gen.measured import cut_by, limits_of_bore
 from gen.nextcut import Next, Shop, next_cuts
 from gen.offsize import REFERENCE_C
+from gen.onrecord import changed_since
 from gen.passes import show_setting, told_setting
 from gen.readings import Measured, earlier
 from gen.tolerance import inward
@@ -30,7 +32,8 @@ def facts(
     """The figures after a round, ready for JSON: lengths in the job's unit, angles in degrees, chances from 0 to 1.
 
     ``history`` are the rounds before, the oldest first, and may hold this one already. ``ok`` is false when a pass
-    stops for another reason than that every bore is in tolerance, as all do while a bore is over size. Null:
+    stops for another reason than that every bore is in tolerance, as all do while a bore is over size, and for a round
+    that is not the last of the history: ``next`` is then empty. Null:
     ``taper``, ``ovality`` and ``scatter`` where the readings do not tell them, ``set``, ``setting`` and ``diameter``
     where no setting is advised, chances of a pass that is not to end in tolerance. ``diameter`` is what ``set`` cuts
     where nothing springs, ``expected`` a bore's mean with a band that holds 95 %, also where that is why a pass stops.
@@ -40,20 +43,39 @@ def facts(
     before = earlier(history, measured)
     shop = Shop(job, [*before, measured], expansion_per_k)
     told = _Told(shop, known(job, before))
-    cuts = next_cuts(shop, seed=seed, rows=rows)
+    number, rounds = len(before) + 1, max(len(before) + 1, len(history))
+    cuts = next_cuts(shop, seed=seed, rows=rows) if number == rounds else []
     return {
-        "ok": not any(one.is_held for one in cuts),
+        "ok": number == rounds and not any(one.is_held for one in cuts),
         "job": job.name,
         "units": job.units,
-        "round": len(before) + 1,
+        "round": number,
+        "rounds": rounds,
         "temperature": job.size.temperature if job.size else REFERENCE_C,
         "grown": round((shop.grown - 1) * 1e6, 3),
         "bores": told.bores(measured),
         "cutter": told.cutter(),
         "next": [told.next(one) for one in cuts],
         "seed": seed,
-        "notes": list(told.notes(expansion_per_k, before, measured)),
+        "notes": [
+            *told.notes(expansion_per_k, before, measured),
+            *changed_since(job, before),
+            *told.passed_over(Shop(job, before, expansion_per_k), measured),
+            *_how_to_split(cuts),
+        ],
     }
+
+
+def _how_to_split(cuts: Sequence[Next]) -> Iterator[str]:
+    """A note on how a pass that the program holds once is cut twice."""
+    split = [str(one.number) for one in cuts if one.advice == "split the cut"]
+    if split:
+        yield (
+            f"pass {', '.join(split)} is cut twice and a program holds it once: to cut it again run its own file, which"
+            " the post one-pass writes, or the whole program again, its earlier passes with the cutter clear; start"
+            " nothing in the middle of a program, and leave measured in the job as it is, for every round is reckoned"
+            " from it"
+        )
 
 
 class _Told:
@@ -146,6 +168,24 @@ class _Told:
         for cut in self.shop.not_used:
             if cut.round == len(before) + 1 and not cut.is_failed:
                 yield self._not_learned_from(cut)
+
+    def passed_over(self, before: Shop, measured: Measured) -> Iterator[str]:
+        """Notes on passes of the plan that come before the one measured and are not on record."""
+        job, over, bores = self.shop.job, set[int](), list[str]()
+        for bore, index in cut_by(job, measured).items():
+            missed = {due for due in before.due(bore) if due < index}
+            if missed:
+                over |= missed
+                bores.append(job.bore[bore].name)
+        if over:
+            passes = ", ".join(
+                f"pass {index + 1}, {before.plan[index].kind}, {show_setting(job, before.plan[index].diameter_mm)}"
+                for index in sorted(over)
+            )
+            yield (
+                f"{named(bores)}: no readings after {passes}: this round counts as one deeper cut; if that was cut"
+                " before, its readings belong on record before these"
+            )
 
     def _not_learned_from(self, cut: NotUsed) -> str:
         bore, was, units = self.shop.job.bore[cut.bore], self.before[cut.bore], self.shop.job.units

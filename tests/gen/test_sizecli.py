@@ -109,6 +109,17 @@ def test_size_takes_a_spring_pass_when_it_is_told_and_never_a_corrected_round_as
     assert json.loads(run("size", "winch.toml", "skim.csv", "--json").out) == told
 
 
+def test_size_ends_in_1_for_a_round_that_others_came_after(run: Run) -> None:
+    run("size", "winch.toml", "skim.csv", "--record")
+    lines = [f"{bore},66.95,0,3,{size}" for bore, size in (("1", "83.86"), ("2", "83.861"), ("3", "83.86"))]
+    put("rough.csv", "\n".join(["bore,set,angle,depth,reading", *lines, ""]))
+    assert run("size", "winch.toml", "rough.csv", "--record").code == 0
+    outcome = run("size", "winch.toml", "skim.csv")
+    assert (outcome.code, outcome.err) == (1, "")
+    assert "CUT" not in outcome.out
+    assert "verdict     OLD: this is round 1 of 2 on record" in outcome.out
+
+
 def test_size_is_the_same_for_the_same_seed(run: Run) -> None:
     one, same = (run("size", "winch.toml", "skim.csv", "--json", "--seed", "3").out for _ in range(2))
     assert one == same

@@ -8,6 +8,7 @@ from tests.shop import line, round_of, rows, sized_job
 
 JOB = sized_job()
 SKIM = round_of(JOB, 83.08, [83.083, 83.082, 83.084])
+ROUGH = round_of(JOB, 83.85, [83.812] * 3)
 
 
 def facts(*rounds: Measured, **more: Any) -> dict[str, Any]:
@@ -55,7 +56,7 @@ def test_what_is_left_out_is_told() -> None:
 
 
 def test_a_bore_over_size_stands_out() -> None:
-    lines = lines_of(SKIM, round_of(JOB, 84.02, [84.011, 84.0254, 84.01]))
+    lines = lines_of(SKIM, ROUGH, round_of(JOB, 84.02, [84.011, 84.0254, 84.01]))
     assert "0.0034 OVER" in lines[5]
     assert lines[4].endswith("in tolerance")
     assert lines[-3] == '  pass 3      finish: STOP: bore "2" is 0.0034 mm over its largest size'
@@ -78,12 +79,24 @@ def test_a_stop_is_the_verdict_and_tells_what_is_expected() -> None:
 
 
 def test_a_finished_row_says_no_more_than_that() -> None:
-    lines = lines_of(SKIM, round_of(JOB, 84.02, [84.011] * 3))
+    lines = lines_of(SKIM, ROUGH, round_of(JOB, 84.02, [84.011] * 3))
     assert lines[-3:] == [
         "  pass 3      finish: STOP: every bore is in tolerance",
         "",
         "  verdict     DONE: every bore is in tolerance",
     ]
+
+
+def test_an_old_round_is_told_to_be_one() -> None:
+    lines = words(sizing.facts(JOB, SKIM, (SKIM, ROUGH), rows=10)).split("\n")
+    assert lines[0] == "Harbour pump engine, main housings, round 1 of 2 on record"
+    assert lines[-1] == (
+        "  verdict     OLD: this is round 1 of 2 on record; the row has gone on since: the next setting follows from"
+        " what was measured last"
+    )
+    assert not any("CUT" in line for line in lines)
+    over = round_of(JOB, 83.85, [84.1] * 3)
+    assert "OLD: this is round 1 of 2" in words(sizing.facts(JOB, over, (over, ROUGH), rows=10))
 
 
 def test_a_warm_block_and_notes_are_told() -> None:
