@@ -22,7 +22,16 @@ from gen.boresize import Known, known
 from gen.job import Job
 from gen.measured import check_plan, cut_by, limits_of_bore
 from gen.offsize import REFERENCE_C, at_20_degrees
-from gen.passes import Setting, aim_mm, diameter_set, least_depth_mm, pass_plan, told_setting
+from gen.passes import (
+    SETTING_STEP,
+    Setting,
+    aim_mm,
+    diameter_set,
+    least_depth_mm,
+    pass_plan,
+    show_setting,
+    told_setting,
+)
 from gen.readings import Measured
 from gen.sections import Floats
 from post.units import MM_PER, UNIT_WORD, plain
@@ -206,7 +215,8 @@ def _next(shop: Shop, index: int, bores: list[int], seed: int, rows: int) -> Nex
     if depth < least:
         return stop(
             f"bore {_name(shop, tight)} has {_show(shop, max(0.0, depth))} a side left and the cutter needs"
-            f" {_show(shop, least)}; it is under its smallest size by {_show(shop, _under_mm(shop, tight))}"
+            f" {_show(shop, least)}; it is under its smallest size by {_show(shop, _under_mm(shop, tight))}:"
+            f" {_ways_on(shop, one, cut)}"
         )
     splits = depth >= 2 * least and _teaches(outlook)
     too_large = _too_large(shop, cut, outlook)
@@ -225,7 +235,9 @@ def _next(shop: Shop, index: int, bores: list[int], seed: int, rows: int) -> Nex
     odds = chance.chances(below, above, outlook.shared, outlook.own, seed=seed, rows=rows)
     if too_large:
         return stop(too_large, wanted, outlook, odds)
-    reason = f"all bores are expected in tolerance with a chance of {chance.percent(odds.all)}"
+    reason = (
+        f"all bores are expected in tolerance with a chance of {chance.percent(odds.all)}{_misses(shop, cut, outlook)}"
+    )
     return Next(index + 1, one, cut, left, "cut", reason, wanted, set_mm, outlook, odds)
 
 
@@ -263,6 +275,46 @@ def _too_large(shop: Shop, cut: Sequence[int], outlook: Outlook) -> str:
         f"bore {_name(shop, cut[place])} may come out at {size}, {_show(shop, over)} over its largest size; gauge again"
         " to be surer, or set less by hand and gauge what that cuts"
     )
+
+
+def _misses(shop: Shop, cut: Sequence[int], outlook: Outlook) -> str:
+    """Which bore may come out under its smallest size with too little left to cut again, as far as the band reaches."""
+    low, _ = shop.room_mm(cut)
+    lowest = outlook.expected - BAND * outlook.deviation
+    short = np.where(lowest > shop.most_before_finish_mm(cut), low - lowest, 0.0)
+    place = int(short.argmax())
+    if short[place] <= SLACK_MM:
+        return ""
+    return (
+        f"; bore {_name(shop, cut[place])} may come out {_show(shop, float(short[place]))} under its smallest size,"
+        " with too little left to cut again"
+    )
+
+
+def _ways_on(shop: Shop, one: Setting, cut: Sequence[int]) -> str:
+    """What can be done about bores that have less left than the cutter needs."""
+    set_mm = _least_cut_mm(shop, cut)
+    outlook = shop.outlook(set_mm, cut)
+    low, _ = shop.room_mm(cut)
+    higher = ""
+    if one.kind == "finish" and not _too_large(shop, cut, outlook) and (outlook.expected >= low).all():
+        most = _show(shop, float(outlook.expected.max()) / shop.grown)
+        higher = (
+            f"set {show_setting(shop.job, set_mm)}, just enough to cut and higher in the tolerance, {most} at most"
+            " being expected; or "
+        )
+    return (
+        f"{higher}run the cutter again at the setting it has, a spring pass, and size what that leaves with --again; or"
+        " hone it; or put in a sharper edge and make passes.least less"
+    )
+
+
+def _least_cut_mm(shop: Shop, cut: Sequence[int]) -> float:
+    """The least diameter to set, as settings are told, at which every bore is expected to find enough to cut."""
+    job, largest = shop.job, max(shop.bores[bore].mean_mm for bore in cut)
+    wanted = largest + 2 * least_depth_mm(job)
+    told, step = told_setting(job, shop.behaviour.set_for_mm(wanted, largest)), SETTING_STEP[job.units]
+    return diameter_set(job, (told + step) * MM_PER[job.units])
 
 
 def _teaches(outlook: Outlook) -> bool:

@@ -43,7 +43,7 @@ def check_settings_are_new(job: Job, measured: Measured, rounds: Sequence[Measur
         raise refuse_in(
             measured,
             "--again tells of a setting that the cutter was run at before, and no bore had its setting in a round on"
-            " record; correct the setting, or leave --again out",
+            " record; correct the setting, put the round before on record with --record, or leave --again out",
             key="set",
         )
     if found and not again:

@@ -185,7 +185,7 @@ def test_a_spring_pass_is_taken_when_it_is_told(tmp_path: Path) -> None:
     path = put(tmp_path, lines(83.8, 83.8, 83.8, setting=83.85))
     assert told(lambda: load(path, JOB, SKIMMED, again=True)).endswith(
         "set: --again tells of a setting that the cutter was run at before, and no bore had its setting in a round on"
-        " record; correct the setting, or leave --again out"
+        " record; correct the setting, put the round before on record with --record, or leave --again out"
     )
 
 

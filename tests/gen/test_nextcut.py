@@ -1,3 +1,4 @@
+import re
 from statistics import NormalDist
 from typing import Any
 
@@ -201,8 +202,39 @@ def test_less_than_the_cutter_can_cut_stops() -> None:
     one = only(SKIM, ROUGH, round_of(JOB, 83.98, [83.98, 83.98, 83.99]))
     assert one.advice == "stop"
     assert one.reason == (
-        'bore "3" has 0.0103 mm a side left and the cutter needs 0.02 mm; it is under its smallest size by 0.01 mm'
+        'bore "3" has 0.0103 mm a side left and the cutter needs 0.02 mm; it is under its smallest size by 0.01 mm:'
+        " run the cutter again at the setting it has, a spring pass, and size what that leaves with --again; or hone"
+        " it; or put in a sharper edge and make passes.least less"
     )
+
+
+@pytest.mark.parametrize(("size", "is_enough"), [(83.972, True), (83.974, True), (83.978, False)])
+def test_where_a_higher_aim_leaves_enough_to_cut_it_is_told(size: float, is_enough: bool) -> None:
+    """0.04 mm more are 84.012 or 84.014, within 84.022, or 84.018, which with its band is not."""
+    rounds = [SKIM, ROUGH, round_of(JOB, 83.98, [size] * 3)]
+    one = only(*rounds)
+    assert (one.advice, one.set_mm) == ("stop", None)
+    told = re.search(r"mm: set diameter (84\.\d{3}) mm, just enough to cut and .* (84\.\d+) mm at most", one.reason)
+    assert (told is not None) == is_enough
+    if told is not None:
+        after_mm = Shop(JOB, rounds).outlook(float(told[1]), [0, 1, 2]).expected
+        assert (after_mm >= size + 0.04 - 1e-9).all()
+        assert (after_mm <= size + 0.0412).all()
+        assert plain(float(after_mm.max()), 4) == told[2]
+
+
+def test_a_finish_that_may_leave_too_little_to_cut_again_says_so() -> None:
+    """The setting is rounded down, so that there is a band that reaches under the smallest size and not over."""
+    (one,) = spread_out(JOB, 0.005)
+    assert one.advice == "cut"
+    assert one.outlook is not None
+    short = 84.0 - float((one.outlook.expected - BAND * one.outlook.deviation).min())
+    assert one.reason.endswith(
+        f' %; bore "1" may come out {plain(short, 4)} mm under its smallest size, with too little left to cut again'
+    )
+    (sharp,) = spread_out(sized_job(passes={"depth": 0.5, "finish_stock": 0.1, "skim": 0.05, "least": 0.002}), 0.005)
+    assert sharp.advice == "cut"
+    assert sharp.reason.endswith(" %")
 
 
 def test_a_pass_that_finds_too_little_is_passed_over() -> None:
