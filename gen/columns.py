@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
-from post.units import Units
+from post.units import Units, plain
 
 UNITS_NAMED: Final[Mapping[Units, str]] = {"mm": "millimetres", "inch": "inches"}
 """A table's unit in full, to be told once above it."""
@@ -29,3 +29,12 @@ def fixed(value: float | None, digits: int) -> str:
         return "-"
     text = f"{value:.{digits}f}"
     return text.lstrip("-") if not text.strip("-0.") else text
+
+
+def at_20(temperature_c: float, grown: float) -> str:
+    """How sizes told at 20 C follow from a block that is so many parts in a million larger, behind their unit."""
+    if grown == 0:
+        return ""
+    way = "grown" if grown > 0 else "shrunk"
+    by = plain(abs(grown), 0)
+    return f", at 20 C; the block is at {plain(temperature_c, 1)} C and {way} by {by} parts in a million"

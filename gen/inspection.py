@@ -10,7 +10,7 @@ from typing import Any, Final
 from gen import straightness
 from gen.borecells import SLACK_MM, named
 from gen.boresize import Form, gauge_mm
-from gen.columns import UNITS_NAMED, fixed, row, table
+from gen.columns import UNITS_NAMED, at_20, fixed, row, table
 from gen.job import Job
 from gen.measured import limits_of_bore
 from gen.offsize import REFERENCE_C, at_20_degrees
@@ -34,12 +34,12 @@ def facts(
     ``over`` and ``under``: by how much the largest and smallest size are outside the limits, 0 where they are not.
     ``margin``: how far within the limits the nearest size is, negative outside. ``taper``, ``ovality`` and ``scatter``
     are null where the readings do not tell them. ``straightness`` is that of ``gen.straightness``, null where the row
-    was not surveyed; ``ok`` asks both. Sizes are at 20 C where ``expansion_per_k`` is given; raises
-    ValueError as ``gen.offsize.at_20_degrees``.
+    was not surveyed; ``ok`` asks both. Sizes are at 20 C where ``expansion_per_k`` is given, the block then being
+    ``grown`` by so many parts in a million; raises ValueError as ``gen.offsize.at_20_degrees``.
     """
     temperature = job.size.temperature if job.size else REFERENCE_C
-    at_20 = at_20_degrees(1.0, temperature, expansion_per_k or 0.0)
-    bores = [_bore(job, bore, form, at_20) for bore, form in measured.forms.items()]
+    scale = at_20_degrees(1.0, temperature, expansion_per_k or 0.0)
+    bores = [_bore(job, bore, form, scale) for bore, form in measured.forms.items()]
     is_warm = temperature != REFERENCE_C and expansion_per_k is None
     straight = None if surveyed is None else straightness.facts(job, surveyed)
     return {
@@ -47,6 +47,7 @@ def facts(
         "job": job.name,
         "units": job.units,
         "temperature": temperature,
+        "grown": round((1 / scale - 1) * 1e6, 3),
         "gauge": round(gauge_mm(job) / MM_PER[job.units], 6),
         "bores": bores,
         "straightness": straight,
@@ -90,7 +91,7 @@ def words(facts: dict[str, Any]) -> str:
 def _lines(facts: dict[str, Any]) -> Iterator[str]:
     word, digits = UNIT_WORD[facts["units"]], 4 if facts["units"] == "mm" else 5
     yield facts["job"]
-    yield row("sizes", f"in {UNITS_NAMED[facts['units']]}")
+    yield row("sizes", f"in {UNITS_NAMED[facts['units']]}{at_20(facts['temperature'], facts['grown'])}")
     yield ""
     yield from table([HEADS, *(_cells(bore, digits) for bore in facts["bores"][:WIDEST])])
     if len(facts["bores"]) > WIDEST:

@@ -5,7 +5,7 @@ from typing import Any, Final
 
 from gen.borecells import MOST_NAMED, named
 from gen.chance import percent
-from gen.columns import UNITS_NAMED, fixed, row, table
+from gen.columns import UNITS_NAMED, at_20, fixed, row, table
 from post.units import UNIT_WORD, plain
 
 HEADS: Final = ("bore", "set", "before", "mean", "+-", "taper", "ovality", "scatter", "read", "size")
@@ -23,7 +23,7 @@ def _lines(facts: dict[str, Any]) -> Iterator[str]:
     word, digits = UNIT_WORD[facts["units"]], 4 if facts["units"] == "mm" else 5
     of = f" of {facts['rounds']} on record" if facts["round"] < facts["rounds"] else ""
     yield f"{facts['job']}, round {facts['round']}{of}"
-    yield row("sizes", f"in {UNITS_NAMED[facts['units']]}{_temperature(facts)}")
+    yield row("sizes", f"in {UNITS_NAMED[facts['units']]}{at_20(facts['temperature'], facts['grown'])}")
     yield ""
     yield from table([HEADS, *(_bore(bore, digits) for bore in facts["bores"][:WIDEST])])
     yield from _more(facts["bores"])
@@ -36,14 +36,6 @@ def _lines(facts: dict[str, Any]) -> Iterator[str]:
     for note in facts["notes"]:
         yield row("note", note)
     yield row("verdict", _verdict(facts, word, digits))
-
-
-def _temperature(facts: dict[str, Any]) -> str:
-    if facts["grown"] == 0:
-        return ""
-    way = "grown" if facts["grown"] > 0 else "shrunk"
-    by = plain(abs(facts["grown"]), 0)
-    return f", at 20 C; the block is at {plain(facts['temperature'], 1)} C and {way} by {by} parts in a million"
 
 
 def _bore(bore: dict[str, Any], digits: int) -> tuple[str, ...]:

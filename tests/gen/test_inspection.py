@@ -90,7 +90,12 @@ def test_a_warm_block_is_judged_at_20_degrees() -> None:
     warm = facts(job, gauged, expansion_per_k=11.4e-6)
     assert [bore["pass"] for bore in warm["bores"]] == [True, False, True]
     assert warm["bores"][0]["mean"] == pytest.approx(84.016722, abs=1e-6)
+    assert words(warm).split("\n")[1] == (
+        "  sizes       in millimetres, at 20 C; the block is at 30 C and grown by 114 parts in a million"
+    )
+    assert warm["grown"] == 114.0
     as_gauged = facts(job, gauged)
+    assert words(as_gauged).split("\n")[1] == "  sizes       in millimetres"
     assert [bore["pass"] for bore in as_gauged["bores"]] == [False, True, True]
     note = "the block is not at 20 C, but its metal's expansion is not known: sizes are as gauged"
     assert as_gauged["notes"] == [note]
