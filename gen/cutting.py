@@ -7,10 +7,10 @@ import math
 from collections.abc import Mapping
 from typing import Final, Literal, NamedTuple
 
-from gen.caution import Caution, at_most, downward
+from gen.caution import STEP, Caution, at_most, downward
 from gen.chip import Cut, chord_rad, mean_chip_mm
 from post.steps import upward
-from post.units import Units, plain
+from post.units import MM_PER, Units, plain
 
 Place = Literal["cutter", "spindle"]
 
@@ -118,5 +118,10 @@ def power_caution(
 def _less(cut: Cut, material: Material, factor: float, units: Units) -> str:
     # The mean chip thins no faster than depth or feed is cut back, so the force falls at least as their 1 - mc.
     scale = math.pow(factor, 1 / (1 - material.mc))
-    depth, feed = at_most(scale * cut.depth_mm, units), at_most(scale * cut.feed_mm, units)
-    return f"cut at most {depth} deep on the radius, or feed at most {feed} a turn"
+    ways = {"cut at most {} deep on the radius": scale * cut.depth_mm, "feed at most {} a turn": scale * cut.feed_mm}
+    told = [
+        way.format(at_most(most, units))
+        for way, most in ways.items()
+        if downward(most / MM_PER[units], STEP[units]) > 0
+    ]
+    return ", or ".join(told) or "check the limit that is told: no cut is light enough for it"

@@ -6,7 +6,7 @@ from typing import Final, NamedTuple
 from gen.caution import Caution
 from gen.job import Job
 from gen.passes import SAME_MM, Setting, aim_mm, least_depth_mm, pass_plan, wall_mm
-from post.units import show_length
+from post.units import MM_PER, UNIT_WORD, plain, show_length
 
 SLACK_MM: Final = SAME_MM / 2
 """Depths nearer than this are the same: diameters nearer than twice as much are one setting."""
@@ -35,9 +35,9 @@ def _least(job: Job, plan: Sequence[_Pass]) -> Iterator[Caution]:
     light = [one for one in plan if one.setting.shallowest_mm < least - SLACK_MM]
     if light:
         worst, where = _worst(light, lambda one: one.setting.shallowest_mm)
+        cuts, told = _apart(worst.setting.shallowest_mm, least, job)
         yield Caution(
-            f"{where}: cuts as little as {show_length(worst.setting.shallowest_mm, job.units)} deep, less than"
-            f" passes.least, {show_length(least, job.units)}: it may rub instead of cut there",
+            f"{where}: cuts as little as {cuts} deep, less than passes.least, {told}: it may rub instead of cut there",
             "change depth, skim or finish_stock, or bore the largest bores in a job of their own"
             + _or_line(job, worst.setting),
         )
@@ -49,15 +49,16 @@ def _skim(job: Job, plan: Sequence[_Pass]) -> Iterator[Caution]:
     if skim is None:
         return
     skims = [one for one in plan if one.setting.kind == "skim"]
-    told = f"passes.skim, {show_length(skim, units)}"
     deeper = [one for one in skims if one.setting.deepest_mm > skim + SLACK_MM]
     if deeper:
         worst, where = _worst(deeper, lambda one: -one.setting.deepest_mm)
+        cuts, told = _apart(worst.setting.deepest_mm, skim, job)
         yield Caution(
-            f"{where}: cuts {show_length(worst.setting.deepest_mm, units)} deep, more than {told}: what would be left"
-            " between it and the finishing pass is less than a cut",
+            f"{where}: cuts {cuts} deep, more than passes.skim, {told}: what would be left between it and the finishing"
+            " pass is less than a cut",
             f"leave {show_length(least_depth_mm(job), units)} or more between skim and finish_stock, or nothing",
         )
+    told = f"passes.skim, {show_length(skim, units)}"
     skimmed = {index for one in skims for index in one.setting.bores}
     sizes = {aim_mm(job, job.bore[index]) for index in skimmed}
     missed = [index for index in range(len(job.bore)) if index not in skimmed]
@@ -82,24 +83,37 @@ def _skim(job: Job, plan: Sequence[_Pass]) -> Iterator[Caution]:
 def _finish(job: Job, plan: Sequence[_Pass]) -> Iterator[Caution]:
     assert job.passes is not None
     stock, units = job.passes.finish_stock, job.units
-    told = f"passes.finish_stock, {show_length(stock, units)}"
     finishing = [one for one in plan if one.setting.kind == "finish"]
     less = [one for one in finishing if one.setting.shallowest_mm < stock - SLACK_MM]
     if less:
         worst, where = _worst(less, lambda one: one.setting.shallowest_mm)
+        cuts, told = _apart(worst.setting.shallowest_mm, stock, job)
         yield Caution(
-            f"{where}: cuts as little as {show_length(worst.setting.shallowest_mm, units)} deep, less than {told}: a"
-            f" bore {'lies off the line or ' if _or_line(job, worst.setting) else ''}is too large there already",
+            f"{where}: cuts as little as {cuts} deep, less than passes.finish_stock, {told}: a bore"
+            f" {'lies off the line or ' if _or_line(job, worst.setting) else ''}is too large there already",
             f"make finish_stock less, so that all bores are finished alike{_or_line(job, worst.setting)}",
         )
     more = [one for one in finishing if one.setting.deepest_mm > stock + SLACK_MM]
     if more:
         worst, where = _worst(more, lambda one: -one.setting.deepest_mm)
+        cuts, told = _apart(worst.setting.deepest_mm, stock, job)
         yield Caution(
-            f"{where}: cuts up to {show_length(worst.setting.deepest_mm, units)} deep, more than {told}: what would be"
-            " left before it is less than a cut",
+            f"{where}: cuts up to {cuts} deep, more than passes.finish_stock, {told}: what would be left before it is"
+            " less than a cut",
             f"leave {show_length(least_depth_mm(job), units)} or more before finish_stock, or nothing",
         )
+
+
+def _apart(one_mm: float, other_mm: float, job: Job) -> tuple[str, str]:
+    """Two lengths in words, with more digits than usual where they would seem to be the same."""
+    told = (show_length(one_mm, job.units), show_length(other_mm, job.units))
+    for digits in (4, 5, 6):
+        if told[0] == told[1]:
+            one, other = (
+                f"{plain(mm / MM_PER[job.units], digits)} {UNIT_WORD[job.units]}" for mm in (one_mm, other_mm)
+            )
+            told = (one, other)
+    return told
 
 
 def _worst(passes: Sequence[_Pass], by: Callable[[_Pass], float]) -> tuple[_Pass, str]:

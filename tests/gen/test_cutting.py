@@ -96,6 +96,18 @@ def test_a_torque_above_the_limit() -> None:
     )
 
 
+def test_a_way_that_rounds_to_nothing_is_not_told() -> None:
+    """A feed of 0.0000x in a turn, and then a depth of that, too."""
+    fine = Cut(0.05, 0.25, 0.4, 90)
+    for limit_nm, remedy in (
+        (0.1, "cut at most 0.0004 in deep on the radius"),
+        (0.01, "check the limit that is told: no cut is light enough for it"),
+    ):
+        caution = torque_caution("cutter", 1.0, limit_nm, fine, PLAIN, "inch")
+        assert caution is not None
+        assert caution.remedy == remedy
+
+
 def test_a_power_above_the_limit() -> None:
     assert power_caution("cutter", 0.8004, 0.4002, 380.5, CUT, PLAIN, "inch") == Caution(
         "the cut asks 0.801 kW at the cutter, above its 0.4",
@@ -110,8 +122,10 @@ def test_a_torque_s_remedies_as_told_are_enough(name: str, cut: Cut, share: floa
     asked_nm = load(main_force_n(material, cut), 84, 380, 2, 0.8).spindle_nm
     caution = torque_caution("spindle", asked_nm, share * asked_nm, cut, material, units)
     assert caution is not None
-    depth_mm, feed_mm = (float(number) * MM_PER[units] for number in re.findall(r"at most ([0-9.]+) ", caution.remedy))
-    for changed in (replace(cut, depth_mm=max(depth_mm, 1e-9)), replace(cut, feed_mm=max(feed_mm, 1e-9))):
+    told = {way: float(most) * MM_PER[units] for way, most in re.findall(r"(cut|feed) at most (\S+) ", caution.remedy)}
+    assert 0 not in told.values()
+    depth_mm, feed_mm = told.get("cut", 1e-9), told.get("feed", 1e-9)
+    for changed in (replace(cut, depth_mm=depth_mm), replace(cut, feed_mm=feed_mm)):
         less_nm = load(main_force_n(material, changed), 84, 380, 2, 0.8).spindle_nm
         assert less_nm <= share * asked_nm * (1 + 1e-9)
 

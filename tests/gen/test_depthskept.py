@@ -111,6 +111,14 @@ def test_a_skim_deeper_than_told() -> None:
     ]
 
 
+def test_depths_that_would_seem_the_same_are_told_finer() -> None:
+    # A skim of 0.05 would leave 0.0004 to 83.8.
+    (problem,) = problems(job_of((83.6992, 83.6992), skim=0.05))
+    assert problem.startswith("pass 1, skim: cuts 0.0504 mm deep, more than passes.skim, 0.05 mm: ")
+    (problem,) = problems(job_of((83.0, 83.02), (83.8, 83.8008)))
+    assert problem.startswith("pass 3, finish: cuts as little as 0.0996 mm deep, less than passes.finish_stock, 0.1 mm")
+
+
 def test_a_finishing_cut_lighter_than_told() -> None:
     # Bore 2 measures 83.9 already.
     assert list(depths_kept(job_of((83.0, 83.02), (83.8, 83.9)))) == [
