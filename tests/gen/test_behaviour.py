@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gen.behaviour import (
+    BAND,
     BIAS_ERROR_MM,
     BIAS_MM,
     LEAST_SCATTER_MM,
@@ -201,3 +202,12 @@ def test_a_cutter_is_believed_within_reason(bias: float, spring: float, setting:
 @pytest.mark.parametrize(("scatter", "is_credible"), [(0.019, True), (0.021, False)])
 def test_bores_that_scatter_beyond_belief_are_no_cutter_s(scatter: float, is_credible: bool) -> None:
     assert Behaviour(0.0, 0.05, np.eye(2), 0.002, scatter, 1).is_credible is is_credible
+
+
+def test_a_setting_reaches_its_bias_farther_and_nothing_springs_where_nothing_is_cut() -> None:
+    known = learned([])._replace(bias_mm=0.01, spring=0.1, cuts=3)
+    above, above_most = known.reach_mm(83.0, 84.0)
+    assert above == pytest.approx(83.01)
+    assert above_most > 83.01 + BAND * known.scatter_mm
+    assert known.reach_mm(83.0, 82.0)[0] == pytest.approx(82.91)
+    assert learned([]).reach_mm(83.0, 82.0) == (83.0, 83.0)
