@@ -23,8 +23,9 @@ from gen.offsize import (
     warm_caution,
 )
 from gen.oldwall import old_wall_left
-from gen.passes import Setting, aim_mm, limits, pass_plan, told_setting
+from gen.passes import Setting, aim_mm, limits, pass_plan
 from gen.row import housings
+from gen.settingwords import told_setting
 from gen.speeds import wanted_cutter_rpm
 from gen.tolerance import MOST_DIGITS, inward
 from post.units import MM_PER, UNIT_WORD, plain

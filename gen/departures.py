@@ -12,10 +12,11 @@ from gen.agreement import Tolerance
 from gen.asrun import Cut, Done, Stand
 from gen.caution import Caution
 from gen.job import Job
-from gen.passes import SAME_MM, pass_plan, setting_message
+from gen.passes import SAME_MM, pass_plan
 from gen.pipeline import Task
 from gen.proof import Verdict
 from gen.row import housings
+from gen.settingwords import setting_message
 from gen.speeds import Setting, setting, show_feed
 from post.timeline import Halt, Move
 from post.units import plain

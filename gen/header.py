@@ -6,8 +6,9 @@ from collections.abc import Iterable, Iterator
 from typing import Any, Final
 
 from gen.job import Job
-from gen.passes import Setting, pass_plan, setting_message, show_setting
+from gen.passes import Setting, pass_plan
 from gen.planner import slanted_lift, slanted_way
+from gen.settingwords import setting_message, show_setting
 from gen.speeds import spindle_sense
 from gen.unchecked import unchecked
 from post.dialect import Dialect

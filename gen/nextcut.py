@@ -22,18 +22,10 @@ from gen.boresize import Known, known
 from gen.job import Job
 from gen.measured import check_plan, cut_by, limits_of_bore
 from gen.offsize import REFERENCE_C, at_20_degrees
-from gen.passes import (
-    SETTING_STEP,
-    Setting,
-    aim_mm,
-    diameter_set,
-    least_depth_mm,
-    pass_plan,
-    show_setting,
-    told_setting,
-)
+from gen.passes import Setting, aim_mm, least_depth_mm, pass_plan
 from gen.readings import Measured
 from gen.sections import Floats
+from gen.settingwords import SETTING_STEP, diameter_set, show_setting, told_setting
 from post.units import MM_PER, UNIT_WORD, plain
 
 Advice = Literal["cut", "split the cut", "stop"]

@@ -12,11 +12,12 @@ from typing import Any, Final, NamedTuple
 from gen.header import fingerprint
 from gen.job import Job
 from gen.packed import Column, integers, numbers, texts
-from gen.passes import SAME_MM, aim_mm, pass_plan, setting_message, wall_mm
+from gen.passes import SAME_MM, aim_mm, pass_plan, wall_mm
 from gen.physics import Stroke, Strokes
 from gen.pipeline import Task
 from gen.proof import Verdict
 from gen.row import housings
+from gen.settingwords import setting_message
 from gen.summary import move_s
 from post.dialect import Dialect
 from post.motion import Sense

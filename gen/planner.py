@@ -5,8 +5,9 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from gen.job import Job
-from gen.passes import Setting, pass_plan, setting_messages
+from gen.passes import Setting, pass_plan
 from gen.row import Housing, housings
+from gen.settingwords import setting_messages
 from gen.speeds import setting
 from post.dialect import Dialect
 from post.motion import BoreAlongX, Lift, Pause, Plan, Rapid, Remark, Spindle, SpindleStop, Step

@@ -22,7 +22,8 @@ from gen.borecells import Places
 from gen.boresize import Form, form_of
 from gen.csvtable import Row, read_rows
 from gen.job import Job
-from gen.passes import diameter_set, pass_plan, setting_of
+from gen.passes import pass_plan
+from gen.settingwords import diameter_set, setting_of
 from post.units import MM_PER, plain, show_length
 from post.userfile import InputError
 

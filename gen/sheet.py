@@ -13,12 +13,13 @@ from markupsafe import Markup
 from gen import checks, scene
 from gen.columns import UNITS_NAMED, fixed
 from gen.job import Job
-from gen.passes import aim_mm, limits, may_be_told_anew, pass_plan, setting_message
+from gen.passes import aim_mm, limits, pass_plan
 from gen.pipeline import Task
 from gen.planner import way_top
 from gen.proof import Verdict
 from gen.report import SENSES, minutes, span, tightest
 from gen.row import housings
+from gen.settingwords import may_be_told_anew, setting_message
 from gen.shapes import runs
 from gen.speeds import spindle_sense
 from gen.summary import summary

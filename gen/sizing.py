@@ -14,8 +14,8 @@ from gen.measured import cut_by, limits_of_bore
 from gen.nextcut import Next, Shop, next_cuts
 from gen.offsize import REFERENCE_C
 from gen.onrecord import changed_since
-from gen.passes import show_setting, told_setting
 from gen.readings import Measured, earlier
+from gen.settingwords import show_setting, told_setting
 from gen.tolerance import inward
 from post.units import MM_PER, UNIT_WORD, plain, show_length
 

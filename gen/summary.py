@@ -11,10 +11,11 @@ from gen.caution import Caution
 from gen.departures import Departures, departures
 from gen.header import fingerprint
 from gen.job import Job
-from gen.passes import pass_plan, setting_message
+from gen.passes import pass_plan
 from gen.pipeline import Task
 from gen.proof import Verdict
 from gen.row import Housing, housings
+from gen.settingwords import setting_message
 from gen.speeds import setting
 from gen.unchecked import unchecked
 from post.timeline import Move, Timeline, Wait

@@ -8,10 +8,10 @@ import numpy as np
 
 from gen.csvtable import Row
 from gen.job import Job
-from gen.passes import told_setting
 from gen.readings import COLUMNS, HEADING, Measured, of_rows
 from gen.row import housings
 from gen.sections import Floats
+from gen.settingwords import told_setting
 from post.units import MM_PER
 from tests.jobs import make_job
 

@@ -12,7 +12,8 @@ import numpy as np
 
 from gen import chance, measured, record, sizing
 from gen.measured import limits_of_bore
-from gen.passes import diameter_set, pass_plan, told_setting
+from gen.passes import pass_plan
+from gen.settingwords import diameter_set, told_setting
 from post.units import MM_PER
 from tests.shop import Bench, Hidden, put, sized_job
 

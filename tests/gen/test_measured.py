@@ -7,8 +7,8 @@ import pytest
 from gen.job import Job
 from gen.measured import check_plan, cut_by, limits_of_bore, load, load_finished
 from gen.nextcut import Shop
-from gen.passes import setting_of
 from gen.readings import Measured, of_rows
+from gen.settingwords import setting_of
 from gen.tolerance import Limits
 from post.units import plain
 from post.userfile import InputError

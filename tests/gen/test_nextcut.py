@@ -11,8 +11,8 @@ from gen.behaviour import BAND
 from gen.chance import percent
 from gen.job import Job
 from gen.nextcut import Next, Shop, next_cuts
-from gen.passes import setting_of
 from gen.readings import Measured, of_rows
+from gen.settingwords import setting_of
 from post.units import MM_PER, plain
 from tests.jobs import INCH_TEXT, make_job
 from tests.shop import line, round_of, rows, sized_job

@@ -8,8 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gen.job import Job
-from gen.passes import pass_plan, setting_message, show_setting
+from gen.passes import pass_plan
 from gen.physics import Stroke, Strokes, follow
+from gen.settingwords import setting_message, show_setting
 from post.finding import Finding
 from post.posts import find
 from post.reader import read

@@ -6,9 +6,10 @@ import pytest
 from hypothesis import example, given, settings
 
 from gen.job import Job
-from gen.passes import pass_plan, setting_message, setting_messages
+from gen.passes import pass_plan
 from gen.planner import SWEEP, plan, plan_programs, plan_walk, slanted_lift, slanted_way, way_top
 from gen.row import housings
+from gen.settingwords import setting_message, setting_messages
 from post.dialect import Dialect, Lines, Resolution, Steps
 from post.motion import (
     BoreAlongX,

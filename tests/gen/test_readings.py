@@ -6,8 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gen.job import Job
-from gen.passes import setting_of
 from gen.readings import COLUMNS, Measured, earlier, of_rows, read, refuse_in
+from gen.settingwords import setting_of
 from post.userfile import InputError
 from tests.jobs import INCH_TEXT, make_job, told
 from tests.shop import line, put, rows, sized_job

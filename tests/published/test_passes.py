@@ -8,7 +8,8 @@ from pydantic import ValidationError
 
 from gen.advice import derived, passes_told
 from gen.job import Job
-from gen.passes import aim_mm, pass_plan, setting_of, told_setting
+from gen.passes import aim_mm, pass_plan
+from gen.settingwords import setting_of, told_setting
 from post.units import MM_PER_INCH, Units
 from tests.jobs import INCH_TEXT, JOB_TEXT, Data, make_job
 
