@@ -103,6 +103,12 @@ class _View:
     def pause(self, step: Pause) -> dict[str, Any]:
         if self.dialect.comments.form == "none":
             raise CannotExpressError("the program stops with a message, and this control takes no comments")
+        told = len(f"M0{self.dialect.comments.message} {step.message}")
+        if told > self.dialect.comment_room:
+            raise CannotExpressError(
+                f'the stop that says "{step.message}" takes {told + 2} characters, and lines of this control have'
+                f' {self.dialect.lines.length}; write new_setting = "file", or give the bores shorter names'
+            )
         return {"kind": "pause", "message": step.message, "why": step.why}
 
     def remark(self, step: Remark) -> dict[str, Any]:

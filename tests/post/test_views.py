@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from post.dialect import Comments, Dialect, DwellWord, OrientedStop
+from post.dialect import Comments, Dialect, DwellWord, Lines, OrientedStop
 from post.motion import Dwell, Feed, Lift, Pause, Plan, Rapid, Remark, Sense, Spindle, SpindleStop, Step
 from post.posts import find, shipped
 from post.units import MM_PER, Units
@@ -217,3 +217,17 @@ def test_an_offset_that_is_not_the_job_s_may_be_refused() -> None:
 @pytest.mark.parametrize("name", list(shipped()))
 def test_nothing_is_refused_that_can_be_written(name: str) -> None:
     assert refusal(PLAN, find(name).dialect) is None
+
+
+@pytest.mark.parametrize(("length", "fits"), [(80, True), (65, True), (64, False), (40, False)])
+def test_a_stop_whose_message_no_line_can_hold_is_refused_with_ways_on(length: int, fits: bool) -> None:
+    message = "set the cutter for diameter 90.25 mm, bore 2, as planned"
+    dialect = PLAIN.model_copy(update={"lines": Lines(length=length)})
+    assert len(f"M0(MSG, {message})") == 65
+    why = refusal(Plan((Pause(message, "set"),), "mm", "G54"), dialect)
+    assert why == (
+        None
+        if fits
+        else f'the stop that says "{message}" takes 65 characters, and lines of this control have {length}; write'
+        ' new_setting = "file", or give the bores shorter names'
+    )
