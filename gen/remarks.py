@@ -7,6 +7,7 @@ told
     nothing else in it does.
 """
 
+import re
 from collections.abc import Iterator, Sequence
 from typing import Final
 
@@ -16,8 +17,8 @@ from post.dialect import Dialect
 from post.finding import Finding
 from post.reader import Block
 
-_TELLS: Final = ("SETTHECUTTER", "SETFOR", "SETTO")
-"""Letters that a remark holds which tells a setting, besides a number."""
+_SET: Final = re.compile(r"\bset\b", re.IGNORECASE)
+"""What a remark holds that tells a setting, besides a number."""
 _STOPS: Final = (("M", 0.0), ("M", 1.0))
 
 
@@ -33,7 +34,8 @@ def remarks(
     """
     wanted = settings_told(job, dialect, part=part, parts=parts) if dialect.comments.form != "none" else []
     wanted = [] if walk_through else wanted
-    other_kind = next(_of_other_kind(blocks, walk_told(dialect), walk_through), None)
+    names = _names(job, dialect)
+    other_kind = next(_of_other_kind(blocks, walk_told(dialect), names, walk_through), None)
     if other_kind is not None:
         yield other_kind
     yield from _untold(blocks, wanted)
@@ -46,15 +48,19 @@ def remarks(
         said = block.comment.strip()
         if begins and said.upper().startswith(begins):
             yield _finding(block, "a message that belongs to no stop", "messages on the lines of M0 and M1 only")
-        elif _tells(said) and said not in wanted and (other_kind is None or other_kind.line != block.line):
+        elif said in wanted or (other_kind is not None and other_kind.line == block.line):
+            continue
+        elif _tells(said, names):
             yield _finding(block, f'a remark that says "{said}"', "no setting but those that are planned")
 
 
-def _of_other_kind(blocks: Sequence[Block], walk: Sequence[str], walk_through: bool) -> Iterator[Finding]:
+def _of_other_kind(
+    blocks: Sequence[Block], walk: Sequence[str], names: Sequence[str], walk_through: bool
+) -> Iterator[Finding]:
     """A finding for each opening remark of a program of the other kind than it is proved as."""
     for block in _opening(blocks):
         said = (block.comment or "").strip()
-        if walk_through and _tells(said):
+        if walk_through and _tells(said, names):
             found = f'a remark that says "{said}": the program bores'
             yield _finding(block, found, "a walk-through; leave out --walk for a program that bores")
         elif not walk_through and said == walk[0]:
@@ -76,9 +82,16 @@ def _untold(blocks: Sequence[Block], wanted: Sequence[str]) -> Iterator[Finding]
         yield _finding(first, "the first block with the cutter's setting not told", f'before it the remark "{missing}"')
 
 
-def _tells(said: str) -> bool:
-    letters = "".join(sign for sign in said.upper() if sign.isalpha())
-    return any(sign.isdigit() for sign in said) and any(tells in letters for tells in _TELLS)
+def _tells(said: str, names: Sequence[str]) -> bool:
+    for name in names:
+        said = said.replace(name, "")
+    return _SET.search(said) is not None and any(sign.isdigit() for sign in said)
+
+
+def _names(job: Job, dialect: Dialect) -> list[str]:
+    """Names of the job and its bores that hold the word, as remarks have them; longer ones first."""
+    told = {dialect.comment(name) for name in (job.name, *(bore.name for bore in job.bore))}
+    return sorted(filter(_SET.search, told), key=len, reverse=True)
 
 
 def _finding(block: Block, found: str, expected: str) -> Finding:

@@ -60,6 +60,8 @@ def test_long_remarks_stand_in_their_order() -> None:
         "SET THE  CUTTER to diameter 83.900 mm",
         "right-hand; Set For 94",
         "now set to 84.2",
+        "tool set 91 mm",
+        "bar and tip as planned, or gauge every bore first and set as size tells, bore 9.",
         CUTTER.replace("84", "94"),
         CUTTER.replace("M4", "M3"),
     ],
@@ -74,6 +76,13 @@ def test_another_setting_told_anywhere_is_told(said: str) -> None:
 @pytest.mark.parametrize("said", ["bore 2: diameter 90 mm", "what size the cutter is set to", "offset 4", "tool 5"])
 def test_remarks_that_tell_no_setting_are_free(said: str) -> None:
     assert found(f"({CUTTER})\n({said})\nG21 ({said})") == []
+
+
+def test_names_may_hold_the_word() -> None:
+    job = make_job(name="Set 4 of housings", bore=[{"name": "set 1", "face": 0, "width": 30, "diameter": 84.0}])
+    assert verdict_of(job, posted(job)).proved
+    said = posted(job).replace("(bore set 1: diameter", "(bore set 1: set to diameter")
+    assert [finding.rule for finding in verdict_of(job, said).findings] == ["remark-differs"]
 
 
 @pytest.mark.parametrize("stop", ["M0", "M1", "M5 M0"])
