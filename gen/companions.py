@@ -11,7 +11,7 @@ KINDS = ("sheet", "page")
 
 def beside(program: Path) -> dict[str, Path]:
     """Where sheet and page of a program go; of several programs, ``program`` is what they are numbered from."""
-    return {kind: program.with_name(f"{program.stem}-{kind}.html") for kind in KINDS}
+    return {kind: program.parent / f"{program.stem}-{kind}.html" for kind in KINDS}
 
 
 def texts(task: Task, programs: Sequence[str], verdict: Verdict, files: Sequence[Path]) -> dict[str, str]:

@@ -94,7 +94,9 @@ class Head(Table):
     """The right-angle head; its output axis lies along X."""
 
     points: Points = Field(examples=["-X"])
-    ratio: float = Field(gt=0, le=100, allow_inf_nan=False, examples=[2.0], description="spindle turns per cutter turn")
+    ratio: float = Field(
+        ge=0.01, le=100, allow_inf_nan=False, examples=[2.0], description="spindle turns per cutter turn"
+    )
     reverses: bool = Field(examples=[True], description="the output turns opposite to the spindle")
     max_rpm: Rpm = Field(examples=[800], description="of the cutter")
     max_torque: Torque | None = Field(default=None, examples=[60], description="at the cutter, N m")

@@ -179,7 +179,8 @@ def check_free(path: Path, *, force: bool) -> None:
 def check_apart(path: Path, inputs: Iterable[Path]) -> None:
     """Raises InputError when a file that was read would be written over."""
     for one in inputs:
-        if os.path.exists(path) and path.samefile(one):
+        # What was told and is not there is another's to say.
+        if os.path.exists(path) and os.path.exists(one) and path.samefile(one):
             raise InputError("this file was read for the job and would be written over; give another --out", file=path)
 
 

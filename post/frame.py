@@ -80,8 +80,8 @@ def _number(lines: list[str], start: int, at: int | None, dialect: Dialect) -> I
     assert told is not None
     example = f"{told.letter}{told.number:0{told.digits}d}"
     if at is None:
-        text = lines[start] if start < len(lines) else ""
-        yield _problem(start + 1, text, "no program number before the first block", f"one, as {example}")
+        last = min(start, len(lines) - 1)
+        yield _problem(last + 1, lines[last], "no program number before the first block", f"one, as {example}")
     elif not re.fullmatch(rf"[ \t]*{told.letter}[0-9]{{1,{told.digits}}}[ \t]*", lines[at]):
         expected = f"{told.letter} and up to {told.digits} digits alone on the line, as {example}"
         yield _problem(at + 1, lines[at], f'"{lines[at].strip()[:40]}" for a program number', expected)

@@ -67,6 +67,11 @@ def test_fuzzing_asks_for_json_and_for_words(tmp_path: Path, monkeypatch: pytest
     assert fuzz.run_case(SHOW._replace(arguments=("show", "job.toml", "--json"))).wrong.startswith("it ends with None")
 
 
+def test_fuzzing_takes_no_value_of_an_option_for_an_option(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert fuzz.run_case(SHOW._replace(arguments=("sheet", "job.toml", "--out", "--json"))) == fuzz.Told(0, "")
+
+
 @pytest.mark.parametrize("what", TARGETS)
 def test_a_case_is_the_same_for_its_seed(what: str) -> None:
     cases = [fuzz.case_of(7, what, number) for number in range(20)]

@@ -21,6 +21,7 @@ import traceback
 import warnings
 from collections import Counter
 from collections.abc import Iterator
+from itertools import pairwise
 from pathlib import Path
 from typing import Final, NamedTuple
 
@@ -30,6 +31,10 @@ from tests.campaign.wrongfiles import TARGETS, Case
 
 MOST_S: Final = 5
 MOST_BYTES: Final = 512 * 1024 * 1024
+VALUED: Final = frozenset(
+    {"--out", "--post", "--plot", "--keep-rejected", "--survey", "--units", "--seed", "--line", "--job"}
+)
+"""Options that take the word behind them, whatever it is."""
 HELP: Final = frozenset({"-h", "--help", "--version"})
 BATCH: Final = 100
 GRACE_S: Final = 5
@@ -84,12 +89,17 @@ def _wrong(case: Case, code: object, out: str, err: str) -> str:
         return "bad input is not told"
     # What click itself refuses comes before any --json.
     helped = not HELP.isdisjoint(case.arguments)
-    if "--json" in case.arguments and not helped and (code != 2 or err.startswith("borewright: ")):
+    if _asks_json(case) and not helped and (code != 2 or err.startswith("borewright: ")):
         try:
             json.loads(out)
         except ValueError as error:
             return f"no JSON: {error}"
     return ""
+
+
+def _asks_json(case: Case) -> bool:
+    """Whether --json is an option, and not the value of another."""
+    return any(one == "--json" and before not in VALUED for before, one in pairwise(("", *case.arguments)))
 
 
 def _traceback(case: Case) -> str:

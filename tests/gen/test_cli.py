@@ -564,6 +564,11 @@ def process(folder: Path, *arguments: str, code: str = ENTRY) -> Outcome:
     return Outcome(done.returncode, done.stdout, done.stderr)
 
 
+@pytest.mark.parametrize("out", ["/", ".", ".."])
+def test_a_folder_is_no_program(run: Run, out: str) -> None:
+    refused(run("write", "job.toml", "--out", out), "folder")
+
+
 def test_a_name_that_cannot_be_printed_is_told_as_far_as_it_can(tmp_path: Path) -> None:
     done = process(tmp_path, "new", "\udcff.toml")
     assert (done.code, done.err) == (0, "")

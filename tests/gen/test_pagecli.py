@@ -28,6 +28,20 @@ def test_what_proves_is_written_beside_the_job(run: Run, kind: str) -> None:
 
 
 @KINDS
+def test_a_program_that_is_not_there_is_told_though_the_output_is(run: Run, kind: str) -> None:
+    put("there.html", "old")
+    refused(run(kind, "job.toml", "none.nc", "--out", "there.html", "--force"), "none.nc: there is no such program")
+    assert text("there.html") == "old"
+
+
+@KINDS
+def test_a_program_of_a_tape_mark_alone_is_shown(run: Run, kind: str) -> None:
+    put("mark.nc", "%")
+    outcome = run(kind, "job.toml", "mark.nc", "--post", "tape")
+    assert (outcome.code, outcome.err) == (1, "")
+
+
+@KINDS
 @pytest.mark.parametrize("name", [".", "..", "/"])
 def test_a_folder_is_no_job(run: Run, kind: str, name: str) -> None:
     refused(run(kind, name), "folder")
