@@ -12,7 +12,7 @@ import numpy as np
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from gen.bestline import TowardCam
+from gen.bestline import SLACK_MM, TowardCam
 from gen.csvtable import Row
 from gen.job import Job
 from gen.rowline import Line, NoLine, Survey, measure
@@ -24,6 +24,8 @@ from tests.shop import sized_job
 WITHIN_MM: Final = 1e-6
 """How near to the best a line is wanted."""
 ROUNDING_MM: Final = 1e-12
+KEPT_MM: Final = SLACK_MM + 1e-11
+"""What a line of a search may pass a limit by: as much as a line that is found may, and its rounding."""
 SURVEYS: Final = 200
 """Surveys searched in the suite."""
 Found = TypeVar("Found")
@@ -123,8 +125,8 @@ def inside(lines: Floats, limits: Limits, old: Floats | None = None) -> NDArray[
     kept = np.ones(len(lines), dtype=np.bool_)
     if cam is not None:
         for end in (0, 2):
-            kept &= cam.y * moved[:, end] + cam.z * moved[:, end + 1] <= (cam.most + 2e-8) * math.hypot(cam.y, cam.z)
-    return kept & (moved[:, [1, 3]] >= -2e-8).all(axis=1) if never_lower else kept
+            kept &= cam.y * moved[:, end] + cam.z * moved[:, end + 1] <= (cam.most + KEPT_MM) * math.hypot(cam.y, cam.z)
+    return kept & (moved[:, [1, 3]] >= -KEPT_MM).all(axis=1) if never_lower else kept
 
 
 def least_of(survey: Survey, line: Line) -> float:
