@@ -47,8 +47,9 @@ def departures(task: Task, verdict: Verdict, done: Mapping[int, Done]) -> Depart
     job, dialect = task.job, task.post.dialect
     half = Tolerance.of(dialect, job.units)
     speeds, feeds, stands = [], [], []
+    row = housings(job)
     for index, here in done.items():
-        planned, name = setting(job, index, housings(job)[index], dialect), job.bore[index].name
+        planned, name = setting(job, index, row[index], dialect), job.bore[index].name
         speeds += _worst(_speed(job, name, cut, planned, half) for cut in here.cuts)
         feeds += _worst(_feed(job, name, cut, planned, half) for cut in here.cuts)
         stands += _worst([_stand(name, here.stand, here.cuts[-1], planned, half)])
