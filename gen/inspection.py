@@ -15,7 +15,7 @@ from gen.job import Job
 from gen.measured import limits_of_bore
 from gen.offsize import REFERENCE_C, at_20_degrees
 from gen.readings import Measured
-from gen.survey import Surveyed
+from gen.surveyed import Surveyed
 from gen.tolerance import inward
 from post.units import MM_PER, UNIT_WORD, plain
 

@@ -17,7 +17,7 @@ from gen.linewanted import Caps, LineWanted
 from gen.row import housings
 from gen.rowline import Hold, Line, NoLine, Survey, off_line
 from gen.strays import WILD, spread_mm
-from gen.survey import Section, Surveyed
+from gen.surveyed import Section, Surveyed
 from post.units import MM_PER, Units
 from post.userfile import InputError
 

@@ -12,7 +12,7 @@ import numpy as np
 from gen.roundness import Oval
 from gen.rowline import Line
 from gen.sections import Floats
-from gen.survey import Section
+from gen.surveyed import Section
 from post.steps import nearest
 from post.units import MM_PER, Units
 

@@ -23,7 +23,7 @@ from gen.columns import fixed, row, table
 from gen.job import Job
 from gen.linewanted import Straight
 from gen.rowline import off_line
-from gen.survey import Surveyed
+from gen.surveyed import Surveyed
 from post.units import MM_PER, UNIT_WORD, Units, plain
 
 WIDEST: Final = 200

@@ -22,9 +22,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final, NamedTuple
-
-import numpy as np
+from typing import Any, Final
 
 from gen import strays
 from gen.borecells import MOST_TIMES, Places, named, slip_of_unit
@@ -32,9 +30,9 @@ from gen.csvtable import Row, read_rows
 from gen.job import Job
 from gen.linewanted import LineWanted
 from gen.passes import measured_mm
-from gen.roundness import Gauged, Oval, Swept, gauged, probed, swept
+from gen.roundness import Gauged, Swept, gauged, probed, swept
 from gen.row import housings
-from gen.rowline import Survey
+from gen.surveyed import Section, Surveyed
 from post.units import MM_PER, MM_PER_INCH, UNIT_WORD, plain, show_length
 from post.userfile import InputError
 
@@ -46,43 +44,6 @@ MOST_OFF: Final = 0.05
 MOST_OPEN_MM: Final = 0.01
 """What a sweep may read off on coming back to its first angle, unless five repeatabilities are more; chosen by us."""
 FORMS: Final = "write y, z and diameter; or y and z of a point; or angle and pressed (or farther); or diameter"
-
-
-class Section(NamedTuple):
-    """One bore, or one depth in it, as measured. Lengths in mm, places in program coordinates.
-
-    ``diameter`` is the mean, ``widest`` that of the circle about the centre that the whole wall is within, as far as it
-    was measured: stock is counted from there. ``roundness`` (of points), ``oval``, ``cross`` and ``closing`` as in
-    ``gen.roundness``; None where they are not told. ``told``: "centre", "points" or "sweep".
-    """
-
-    bore: int
-    depth: float | None
-    x: float
-    y: float
-    z: float
-    diameter: float
-    widest: float
-    told: str
-    roundness: float | None = None
-    oval: Oval | None = None
-    cross: float | None = None
-    closing: float | None = None
-
-
-@dataclass(frozen=True)
-class Surveyed:
-    """The sections of a row, in the job's order and by depth."""
-
-    sections: tuple[Section, ...]
-
-    def survey(self, job: Job) -> Survey:
-        """The same for ``gen.bestline``, each with half the diameter wanted of its bore as its target."""
-        x, y, z, widest, bore = np.array(
-            [(one.x, one.y, one.z, one.widest, one.bore) for one in self.sections], dtype=np.float64
-        ).T
-        target = np.array([job.bore[one.bore].diameter / 2 for one in self.sections])
-        return Survey(x, y, z, widest / 2, target, bore.astype(np.intp))
 
 
 def read(path: Path, job: Job) -> Surveyed:

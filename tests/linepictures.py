@@ -11,7 +11,7 @@ from gen.linelook import WIDTH
 from gen.lineplot import KINDS, PANEL, svg
 from gen.roundness import Oval
 from gen.row import housings
-from gen.survey import Section, Surveyed
+from gen.surveyed import Section, Surveyed
 from tests.shop import sized_job
 
 SPACE = "{http://www.w3.org/2000/svg}"

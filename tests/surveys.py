@@ -17,7 +17,8 @@ from gen.csvtable import Row
 from gen.job import Job
 from gen.rowline import Line, NoLine, Survey, measure
 from gen.sections import Floats
-from gen.survey import COLUMNS, Section, Surveyed, of_rows
+from gen.survey import COLUMNS, of_rows
+from gen.surveyed import Section, Surveyed
 from tests.jobs import INCH_TEXT, make_job
 from tests.shop import sized_job
 

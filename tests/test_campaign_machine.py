@@ -14,7 +14,8 @@ from post.posts import find
 from tests.campaign import mutate
 from tests.campaign.deeds import STILL, Deed, Halves, Place, difference
 from tests.campaign.deeds import Spindle as Turned
-from tests.campaign.machine import Alarm, perform
+from tests.campaign.lines import Alarm
+from tests.campaign.machine import perform
 from tests.campaign.mutants import KINDS
 from tests.campaign.mutate import Source, random_jobs, samples
 

@@ -7,18 +7,13 @@ alarm. What the operator is told to set is a deed, too, the first of all.
 """
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
-from functools import lru_cache
-from typing import Final, NamedTuple
+from typing import Final
 
 from post.dialect import Dialect
 from tests.campaign.deeds import MM, STILL, TURNS, UNSTATED, Deed, Kind, Place, Spindle, near
-
-
-class Alarm(Exception):
-    """What a strict control stops at."""
-
+from tests.campaign.lines import Alarm, code_name, framed, on_grid, parsed
 
 # What words there are: NISTIR 6556 3.4, Table 4, and 3.3.2, Table 3.
 
@@ -52,55 +47,15 @@ _UNFIT: Final = _ELSEWHERE | {"G92", "G92.1", "G92.2", "G92.3", "G93", "M49", "M
 _CYCLES: Final = ("G81", "G82", "G85", "G86", "G89")
 _STANDING: Final = ("G82", "G86", "G89")
 _AXIS_OF: Final = {"G19": 0, "G18": 1, "G17": 2}
-_WORD: Final = re.compile(r"([A-Z])([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))")
 _NUMBER: Final = re.compile(r"(?<![\w.])[0-9]+(?:\.[0-9]+)?(?!\w)")
 _MOST_LINE_NUMBER: Final = 5
-
-
-class _Line(NamedTuple):
-    words: tuple[tuple[str, str], ...]
-    remarks: tuple[str, ...]
-
-
-@lru_cache(maxsize=1 << 16)
-def _parsed(text: str, form: str) -> _Line | str:
-    """Words and remarks of a line (3.3), or why it has none; blanks count nowhere but in remarks, nor do capitals."""
-    if not text.isascii() or any(not " " <= sign <= "~" and sign != "\t" for sign in text):
-        return "a sign that is none of the standard's"
-    code, remarks, rest = "", list[str](), text
-    if form == "semicolon":
-        rest, semicolon, remark = text.partition(";")
-        remarks = [remark] if semicolon else []
-    while form == "brackets" and "(" in rest:
-        before, _, rest = rest.partition("(")
-        remark, closed, rest = rest.partition(")")
-        if not closed or "(" in remark:
-            return "a remark that is not closed, or opened twice"
-        code, remarks = code + before, [*remarks, remark]
-    code = (code + rest).replace(" ", "").replace("\t", "").upper()
-    words = tuple((word[1], word[2]) for word in _WORD.finditer(code))
-    if sum(len(letter) + len(number) for letter, number in words) != len(code):
-        return "signs that make no word"
-    return _Line(words, tuple(remarks))
-
-
-@lru_cache(maxsize=1 << 16)
-def _on_grid(number: str, step: float) -> bool:
-    return Decimal(number) % Decimal(repr(step)) == 0
-
-
-@lru_cache(maxsize=4096)
-def _code(letter: str, number: str) -> str:
-    """A code's name; it may have idle zeros and a sign (3.3.2.1), and -0 is 0."""
-    value = Decimal(number).normalize()
-    return f"{letter}{value if value else Decimal(0):f}"
 
 
 def perform(text: str, dialect: Dialect) -> list[Deed]:
     """What a machine does that runs a program, nothing known of the one before. Raises Alarm."""
     control = _Control(dialect)
     control.do("told")
-    for number, line in _framed(text, dialect):
+    for number, line in framed(text, dialect):
         if control.ended:
             break
         control.run(number, line)
@@ -108,28 +63,6 @@ def perform(text: str, dialect: Dialect) -> list[Deed]:
         raise Alarm("no M2 or M30")
     control.deeds[0] = control.deeds[0]._replace(message="; ".join(sorted(control.told)))
     return control.deeds
-
-
-def _framed(text: str, dialect: Dialect) -> Iterator[tuple[int, str]]:
-    """Numbered lines between tape marks (3.1) and behind the program's number."""
-    rows = text.split("\n")
-    if dialect.lines.end == "CRLF" and not all(row.endswith("\r") for row in rows[:-1]):
-        raise Alarm("a line without CR")
-    lines = [(number, row.removesuffix("\r")) for number, row in enumerate(rows, 1)]
-    lines = [(number, line) for number, line in lines if line.strip(" \t")]
-    marks = [at for at, (_, line) in enumerate(lines) if line.strip(" \t") == "%"]
-    if marks[:1] == [0] and len(marks) > 1 and dialect.lines.tape_marks != "refused":
-        lines = lines[1 : marks[1]]
-    elif marks or dialect.lines.tape_marks == "required":
-        raise Alarm("tape marks that do not hold the program between them")
-    told = dialect.lines.program_number
-    if told:
-        if not lines or not re.fullmatch(rf"{told.letter}[0-9]{{1,{told.digits}}}", lines[0][1].strip(" \t")):
-            raise Alarm("no program number")
-        lines = lines[1:]
-    if any(len(line) > dialect.lines.length for _, line in lines):
-        raise Alarm("a line too long")
-    yield from lines
 
 
 class _Control:
@@ -151,11 +84,11 @@ class _Control:
     def run(self, number: int, text: str) -> None:
         """Do one line, in the order of 3.8, Table 8, whatever the order of its words."""
         self.line = number
-        parsed = _parsed(text, self.dialect.comments.form)
-        if isinstance(parsed, str):
-            raise Alarm(f"line {number}: {parsed}")
-        codes, numbers = self.sort(parsed.words)
-        self.show(parsed.remarks, codes.get(_STOP) in ("M0", "M1"))
+        read = parsed(text, self.dialect.comments.form)
+        if isinstance(read, str):
+            raise Alarm(f"line {number}: {read}")
+        codes, numbers = self.sort(read.words)
+        self.show(read.remarks, codes.get(_STOP) in ("M0", "M1"))
         if not codes and not numbers:
             return
         motion = codes.get(_MOTION) or self.held.get(_MOTION)
@@ -201,7 +134,7 @@ class _Control:
                     raise Alarm(f"line {self.line}: {letter} twice")
                 numbers[letter] = number
                 continue
-            code = _code(letter, number)
+            code = code_name(letter, number)
             if not self.known(code):
                 raise Alarm(f"line {self.line}: {code}")
             if _GROUP_OF[code] in codes:
@@ -257,7 +190,7 @@ class _Control:
         elif letter in "SL":
             step = {"S": told.resolution.speed, "L": 1.0}[letter]
         counted = told.numbers.point == "none" and letter in "XYZRF"
-        if step is None or not _on_grid(text, 1.0 if counted else step) or (Decimal(text) < 0 and not signed):
+        if step is None or not on_grid(text, 1.0 if counted else step) or (Decimal(text) < 0 and not signed):
             raise Alarm(f"line {self.line}: {letter}{text} cannot be read")
         self.check_point(letter, text)
         return float(text) * (step if counted else 1.0)
@@ -271,7 +204,7 @@ class _Control:
     def dwell_told(self, numbers: Mapping[str, str], letter: str) -> float:
         """How long to stand, as the word counts it."""
         text = numbers[letter]
-        if not _on_grid(text, self.dialect.dwell.step) or Decimal(text) < 0:
+        if not on_grid(text, self.dialect.dwell.step) or Decimal(text) < 0:
             raise Alarm(f"line {self.line}: {letter}{text} cannot be read")
         self.check_point(letter, text)
         return float(text)
@@ -290,7 +223,7 @@ class _Control:
             now = STILL
         elif code == "M19" and self.dialect.oriented_stop:
             angle = numbers[self.dialect.oriented_stop.angle]
-            if not _on_grid(angle, 0.001) or not 0 <= float(angle) < 360:
+            if not on_grid(angle, 0.001) or not 0 <= float(angle) < 360:
                 raise Alarm(f"line {self.line}: {angle} degrees")
             now = Spindle(code, float(angle))
         self.turn(now)

@@ -35,7 +35,8 @@ from gen.pipeline import Task, begin, program_texts, prove_texts
 from post.posts import shipped
 from post.views import refusal
 from tests.campaign.deeds import Deed, Halves, difference
-from tests.campaign.machine import Alarm, perform
+from tests.campaign.lines import Alarm
+from tests.campaign.machine import perform
 from tests.campaign.mutants import KINDS, Change, Original, changed, split
 from tests.jobs import valid_jobs
 from tests.programs import SAMPLES, able, own_post, task_of

@@ -8,7 +8,7 @@ import pytest
 
 from gen.job import Job
 from gen.linefacts import facts
-from gen.survey import Section, Surveyed
+from gen.surveyed import Section, Surveyed
 from tests.jobs import make_job, told
 
 ROW: Final = [

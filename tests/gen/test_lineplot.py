@@ -12,7 +12,7 @@ from gen.linelook import LEFT, RIGHT, WIDTH
 from gen.lineplot import ABOVE, KINDS, PANEL, SIDE, STOCK, STOCK_HEIGHT, svg
 from gen.linereport import words
 from gen.row import housings
-from gen.survey import Section, Surveyed
+from gen.surveyed import Section, Surveyed
 from tests.jobs import INCH_TEXT, make_job
 from tests.linepictures import (
     PLAIN,

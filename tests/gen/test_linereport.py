@@ -7,7 +7,7 @@ import pytest
 
 from gen.linefacts import facts
 from gen.linereport import CAUTIONS, WIDEST, words
-from gen.survey import Surveyed
+from gen.surveyed import Surveyed
 from tests.gen.test_linefacts import ARCH, ROW, arch, arch_job
 from tests.jobs import make_job
 

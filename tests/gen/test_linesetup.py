@@ -11,7 +11,7 @@ from gen.linesetup import CHECKED_AT, check_readings, settable, supports
 from gen.roundness import Oval
 from gen.rowline import Line
 from gen.sections import Floats
-from gen.survey import Section
+from gen.surveyed import Section
 from tests.surveys import wall
 
 

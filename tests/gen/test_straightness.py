@@ -11,7 +11,7 @@ from scipy.optimize import minimize  # type: ignore[import-untyped]
 from gen import straightness
 from gen.job import Job
 from gen.linewanted import LineWanted, Straight
-from gen.survey import Section, Surveyed
+from gen.surveyed import Section, Surveyed
 from tests.jobs import make_job
 
 JOB = make_job(line={"straight": {"overall": 0.02, "neighbours": 0.03}})

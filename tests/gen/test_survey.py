@@ -10,7 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gen.job import Job
-from gen.survey import COLUMNS, Section, of_job, read
+from gen.survey import COLUMNS, of_job, read
+from gen.surveyed import Section
 from tests.jobs import make_job, told
 from tests.shop import sized_job
 from tests.surveys import CENTRE, GAUGE, INCH, JOB, OTHERS, POINTS, SWEEP, first, form, of, one, wall
